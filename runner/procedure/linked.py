@@ -1,0 +1,390 @@
+"""The linked procedure: steps joined into a state graph, locations expanded, quantities as exact decimal text.
+
+This is what the engine runs, the proof explores and the header of a log keeps. It knows no file and no pint:
+bands are decimal text in one unit, orders of bolts are written out, sub-procedures are unfolded. It travels
+through JSON unchanged (`to_data`, `from_data`); `VERSION` is raised when its meaning changes, and `from_data`
+refuses a version it does not know by name.
+"""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from functools import cached_property
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from runner.procedure.finding import Mark
+from runner.procedure.source import ItemKind, Level, Method, OrderName, StageKind
+
+VERSION = 1
+END = "end"
+"""Where the main line leads when the last step is done."""
+STOP = "stop"
+"""Where a way leads that says stop."""
+BACK = "back"
+"""Where a detour leads: back to the main line."""
+
+Verb = Literal[
+    "loosens", "takes out", "starts", "tightens", "re-tightens", "disconnects", "connects", "puts in",
+    "takes off", "puts back", "fits", "drains", "fills", "opens", "shuts", "puts on",
+]  # fmt: skip
+
+
+class LinkedError(ValueError):
+    """The stored form of a procedure cannot be read; the message says what was found."""
+
+
+class Linked(BaseModel):
+    """A part of the linked form."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Test(Linked):
+    """Something that must hold: the named thing is at one of `values`.
+
+    kind condition: name of the condition. answer: id of the step that asked. choice: a variant or a location
+    chosen at the start. item: ledger key, values are states (of the least advanced member).
+    """
+
+    kind: Literal["condition", "answer", "choice", "item"]
+    name: str
+    values: tuple[str, ...]
+
+
+class Notice(Linked):
+    """A hazard notice, see `source.Notice`."""
+
+    level: Level
+    hazard: str
+    consequence: str
+    avoid: str
+
+    @property
+    def injury(self) -> bool:
+        """Whether it must be acknowledged (danger, warning, caution); NOTICE is damage only."""
+        return self.level != "notice"
+
+
+class Interval(Linked):
+    """A band: limits as decimal text in `unit`, None where open; `text` as shown beside the field."""
+
+    low: str | None = None
+    high: str | None = None
+    target: str | None = None
+    unit: str
+    text: str
+
+    def holds(self, value: Decimal) -> bool:
+        """Whether `value`, in `unit`, lies in the band, limits included."""
+        return (self.low is None or Decimal(self.low) <= value) and (
+            self.high is None or value <= Decimal(self.high)
+        )
+
+
+class Stage(Linked):
+    """One stage (a round, for a group). `sequence` is the order of the fasteners by number, written out.
+
+    `target` and `unit` are what is asked; `band` judges a measured value and is None where only click or mark
+    are allowed or the stage is snug.
+    """
+
+    kind: StageKind
+    text: str
+    target: str | None = None
+    unit: str | None = None
+    band: Interval | None = None
+    order: OrderName = "in line"
+    sequence: tuple[int, ...] = (1,)
+    only_when: tuple[Test, ...] = ()
+    methods: tuple[Method, ...] = ()
+
+
+class Item(Linked):
+    """One item at one location; `key` is its place in the ledger (`bush bolts@left`)."""
+
+    key: str
+    name: str
+    place: str = ""
+    kind: ItemKind
+    at_start: str
+    critical: bool = False
+    count: int = 1
+    new_every_time: bool = False
+    part: str | None = None
+    thread: str | None = None
+    strength: str | None = None
+    number_one: str | None = None
+    stages: tuple[Stage, ...] = ()
+    exists: tuple[Test, ...] = ()
+
+    @property
+    def label(self) -> str:
+        """Name and place as a person says them."""
+        return f"{self.name}, {self.place}" if self.place else self.name
+
+
+class Act(Linked):
+    """One verb on one item. `stages` (first, last) from 1 for `tightens`, None for all not yet done."""
+
+    verb: Verb
+    item: str
+    stages: tuple[int, int] | None = None
+    tool: str | None = None
+
+
+class Limit(Linked):
+    """How often a way back may be taken, counted under `id` over the whole run, and then which way."""
+
+    id: str
+    at_most: int
+    then: "Exit"
+
+
+class Exit(Linked):
+    """A way out of a step: its answer and the node it leads to (END, STOP or BACK among them)."""
+
+    label: str
+    to: str
+    limit: Limit | None = None
+
+
+class Sorting(Linked):
+    """One named band of a sorted reading; `band` None takes all that no band before it took."""
+
+    band: Interval | None
+    exit: Exit
+
+
+class Reading(Linked):
+    """Something entered; a worked-out value has a `formula` and `inputs` (name, node, which time from 1)."""
+
+    name: str
+    what: str
+    kind: Literal["number", "text", "photo", "worked out"] = "number"
+    unit: str | None = None
+    text_kind: str | None = None
+    times: int = 1
+    band: Interval | None = None
+    sorting: tuple[Sorting, ...] = ()
+    blind_second: bool = False
+    critical: bool = False
+    formula: str | None = None
+    inputs: tuple[tuple[str, str, int], ...] = ()
+
+
+class Hold(Linked):
+    """A hold point; refused leads along `refused`."""
+
+    role: str
+    asks: str
+    refused: Exit
+
+
+class InTime(Linked):
+    """A time limit counted from the end of any of `start`; milliseconds."""
+
+    start: tuple[str, ...]
+    within: int
+    warn_at: int | None
+    late: Exit
+
+
+class Window(Linked):
+    """When a put-off node can be done; one kind. `nodes` all done / time counts from the latest / at any of."""
+
+    kind: Literal["condition", "done", "time", "at"]
+    tests: tuple[Test, ...] = ()
+    nodes: tuple[str, ...] = ()
+    time: int = 0
+    text: str
+
+
+class Due(Linked):
+    """What a put-off node comes before: any of `nodes`, a condition taking one of the values, or the end."""
+
+    kind: Literal["step", "condition", "end"]
+    nodes: tuple[str, ...] = ()
+    test: Test | None = None
+    text: str
+
+
+class PutOff(Linked):
+    """A planned put-off. `no_later` is (milliseconds, nodes it counts from)."""
+
+    until: Window
+    before: Due
+    because: str
+    no_later: tuple[int, tuple[str, ...]] | None = None
+
+
+class Node(Linked):
+    """One state of the graph: a step at its location.
+
+    Passed over when `guard` does not hold (then `skip` is next). `answers` carry the ways; with none, `next` is
+    the way on. A node with `joint` set asks nothing of a person: it checks a sub-procedure's contract.
+    """
+
+    id: str
+    step: str
+    place: str = ""
+    mark: Mark
+    guard: tuple[Test, ...] = ()
+    skip: str = END
+    next: str = END
+    joint: str | None = None
+    do: str = ""
+    ask: str | None = None
+    notices: tuple[Notice, ...] = ()
+    standing: tuple[int, ...] = ()
+    needs: tuple[Test, ...] = ()
+    acts: tuple[Act, ...] = ()
+    tools: tuple[str, ...] = ()
+    wait: int | None = None
+    readings: tuple[Reading, ...] = ()
+    look_for: str | None = None
+    answers: tuple[Exit, ...] = ()
+    hold: Hold | None = None
+    sets: tuple[tuple[str, str], ...] = ()
+    in_time: InTime | None = None
+    put_off: PutOff | None = None
+    expect: str | None = None
+    because: str | None = None
+    sketch: str | None = None
+    helper: str | None = None
+    omission_likely: bool = False
+    critical: bool = False
+
+    @property
+    def title(self) -> str:
+        """The sentence a person reads first: what to do or what is asked."""
+        return self.do or self.ask or self.joint or self.step
+
+    @property
+    def exits(self) -> tuple[Exit, ...]:
+        """Every way out that a person, a reading or the clock can choose, besides `next` and `skip`."""
+        ways = [*self.answers, *(s.exit for r in self.readings for s in r.sorting)]
+        if self.hold:
+            ways.append(self.hold.refused)
+        if self.in_time:
+            ways.append(self.in_time.late)
+        return tuple(ways)
+
+
+class Condition(Linked):
+    """A condition: its values, the allowed changes and the detours (value, first node of the detour)."""
+
+    name: str
+    at_start: tuple[str, ...]
+    changes: tuple[tuple[str, tuple[str, ...]], ...]
+    hazardous: tuple[str, ...] = ()
+    getting_there: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def values(self) -> tuple[str, ...]:
+        """Every value it can have."""
+        return tuple(value for value, _ in self.changes)
+
+    def may_become(self, now: str, then: str) -> bool:
+        """Whether the change is allowed; staying is always allowed."""
+        return now == then or then in dict(self.changes).get(now, ())
+
+
+class Choice(Linked):
+    """A variant or a location chosen at the start."""
+
+    name: str
+    values: tuple[str, ...]
+    location: bool = False
+
+
+class Tool(Linked):
+    """A tool to lay out and the range it covers."""
+
+    name: str
+    covers: Interval | None = None
+
+
+class Part(Linked):
+    """A part to lay out; `quantity` is for all locations together."""
+
+    name: str
+    number: str | None = None
+    quantity: int = 1
+
+
+class Counter(Linked):
+    """A counter asked at the start."""
+
+    name: str
+    unit: str
+
+
+class FollowUp(Linked):
+    """Due after the job, in the author's words."""
+
+    what: str
+    text: str
+
+
+class Procedure(Linked):
+    """A whole procedure, linked. `files` are (name, SHA-256 hex) of every source file, the first the main one."""
+
+    version: int = VERSION
+    procedure: str
+    title: str
+    revision: str
+    fits: str
+    sources: tuple[str, ...]
+    files: tuple[tuple[str, str], ...] = ()
+    people: tuple[tuple[str, int], ...]
+    conditions: tuple[Condition, ...] = ()
+    choices: tuple[Choice, ...] = ()
+    counters: tuple[Counter, ...] = ()
+    tools: tuple[Tool, ...] = ()
+    parts: tuple[Part, ...] = ()
+    supplies: tuple[str, ...] = ()
+    documents: tuple[str, ...] = ()
+    standing: tuple[Notice, ...] = ()
+    items: tuple[Item, ...] = ()
+    nodes: tuple[Node, ...] = ()
+    first: str = END
+    follow_up: tuple[FollowUp, ...] = ()
+    close_out: tuple[str, ...] = ()
+    make_safe: tuple[tuple[str, tuple[str, ...]], ...] = ()
+
+    @cached_property
+    def by_id(self) -> Mapping[str, Node]:
+        """Nodes by id."""
+        return {node.id: node for node in self.nodes}
+
+    @cached_property
+    def item_by_key(self) -> Mapping[str, Item]:
+        """Items by ledger key."""
+        return {item.key: item for item in self.items}
+
+    @cached_property
+    def condition_by_name(self) -> Mapping[str, Condition]:
+        """Conditions by name."""
+        return {condition.name: condition for condition in self.conditions}
+
+    def to_data(self) -> dict[str, Any]:
+        """JSON data with nothing but text, whole numbers, lists and tables; defaults are left out."""
+        return {"version": self.version, **self.model_dump(mode="json", exclude_defaults=True)}
+
+    @classmethod
+    def from_data(cls, data: Mapping[str, Any]) -> "Procedure":
+        """Read stored data, raising older versions step by step; LinkedError says what is wrong."""
+        version = data.get("version")
+        if version != VERSION:
+            raise LinkedError(f"linked form version {version!r} is not known; this program reads version {VERSION}")
+        try:
+            return cls.model_validate(data)
+        except ValidationError as error:
+            first = error.errors()[0]
+            where = ".".join(str(part) for part in first["loc"])
+            raise LinkedError(f"linked form: {where}: {first['msg']}") from error
+
+
+for _model in (Limit, Exit, Sorting, Reading, Hold, InTime, Node, Procedure):
+    _model.model_rebuild()
