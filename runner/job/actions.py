@@ -1,0 +1,307 @@
+"""What a person (or the clock) may try to do: imperative, frozen, never yet true.
+
+Every action names `who` and carries the `stamp` of the moment it was made. `seen` is the number of entries the
+screen showed (`Job.seq`); an action made from an older screen is refused, so that no key confirms what was not
+yet there. Raw text is what was typed, unparsed.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from runner.stamp import Stamp
+
+DeviationKind = Literal[
+    "out of band", "by feel", "other value", "substitute", "different order", "not done", "not available",
+    "hold point", "late", "go on",
+]  # fmt: skip
+Outcome = Literal["finished", "finished with open points", "abandoned"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Action:
+    """The base of all actions."""
+
+    who: str
+    stamp: Stamp
+    seen: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Start(Action):
+    """Begin a run: `who` is the performer; `work_piece` its identity; `counters` as (name, typed text)."""
+
+    work_piece: str
+    counters: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeetPrerequisite(Action):
+    """A part, supply, document, person or condition is ready; `value` names the person or the found value."""
+
+    key: str
+    value: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountIn(Action):
+    """A tool lies ready; `identity` is what is written on it."""
+
+    tool: str
+    identity: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountOut(Action):
+    """A tool counted in is back."""
+
+    tool: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChooseLocation(Action):
+    """Pick the location (or the variant) of this work piece, before step 1."""
+
+    name: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Acknowledge(Action):
+    """The injury notice number `notice` of the step has been read."""
+
+    notice: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConfirmPart(Action):
+    """A new part for `item`; `number` is what its bag or head says (may be empty)."""
+
+    item: str
+    number: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Do(Action):
+    """The act number `act` of the step is done; None confirms a step that has no acts on items."""
+
+    act: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tighten(Action):
+    """One fastener at one stage. `raw` is the value typed; a click or mark records the setting and needs none."""
+
+    item: str
+    stage: int
+    member: int
+    method: Literal["snug", "measured", "click", "by mark"]
+    raw: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Read(Action):
+    """A reading entered; for a photo `raw` is `path sha256-hex`."""
+
+    name: str
+    raw: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look(Action):
+    """What was seen, as one of the labels of the look-for."""
+
+    label: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer(Action):
+    """The answer to a question, as one of its labels."""
+
+    label: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutOff(Action):
+    """Put the present step off outside the plan, with a reason."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakeUp(Action):
+    """Take up something owed, by its key."""
+
+    key: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassBy(Action):
+    """Pass a cue by for now."""
+
+    key: str
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Release(Action):
+    """`who`, in the role asked for, releases the hold point or refuses it."""
+
+    released: bool
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deviate(Action):
+    """Depart from the procedure, with reason and authority (a person's name; may be the performer).
+
+    `raw` is the value for out of band and other value; `subject` names what else is meant: a prerequisite key,
+    the number of the fastener taken out of order, the key of something owed.
+    """
+
+    kind: DeviationKind
+    reason: str
+    authority: str = ""
+    raw: str = ""
+    subject: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotApplicable(Action):
+    """This work piece does not have `subject`: an item (ledger key), or "" for the present step."""
+
+    subject: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Correct(Action):
+    """A later entry for an earlier one: `key` is the recorded key of a reading, a tightening or an answer."""
+
+    key: str
+    raw: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakeBack(Action):
+    """The latest act was confirmed too soon."""
+
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reopen(Action):
+    """`item` is open again outside the plan, now at `state`."""
+
+    item: str
+    state: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExtraWork(Action):
+    """Something opened or broken that the procedure does not name."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExtraWorkDone(Action):
+    """The extra work is closed again; `key` from the owed list."""
+
+    key: str
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundCondition(Action):
+    """A condition is seen to differ from the record."""
+
+    name: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Note(Action):
+    """A remark for the log."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LetTimePass(Action):
+    """The clock ticks; where the clocks disagree, `says` is the person's word on whether the time has passed."""
+
+    says: Literal["passed", "not yet"] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeTool(Action):
+    """From here on `tool` is another one, `identity`."""
+
+    tool: str
+    identity: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pause(Action):
+    """Leave the bench, with a line on what was about to happen."""
+
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resume(Action):
+    """Come back to a paused or interrupted run."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reconfirm(Action):
+    """On resume: `key` is as recorded, or is not."""
+
+    key: str
+    as_recorded: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandOver(Action):
+    """The outgoing person hands over to `to`."""
+
+    to: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AcceptHandover(Action):
+    """The incoming person, `who`, has understood the state and takes over."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakeOverAlone(Action):
+    """The outgoing person is gone; `who` takes over alone, with a reason."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CloseOut(Action):
+    """Line number `line` of the close-out holds; `text` answers the last line, anything abnormal."""
+
+    line: int
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MakeSafe(Action):
+    """Line number `line` of the make-safe steps is done."""
+
+    line: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seal(Action):
+    """End the run. Abandoning needs a reason and passes through the make-safe steps first."""
+
+    outcome: Outcome
+    reason: str = ""

@@ -1,0 +1,159 @@
+"""One frozen picture of a job: what is current, what is owed, what may be done and why not.
+
+Bench, line mode and replay draw this and nothing else. All text in it is data as the author or the technician
+wrote it; whoever draws it makes it safe for its surface.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from runner.job.demand import Demand
+
+MarkState = Literal["whole", "open", "part", "final", "not done", "not applicable"]
+
+
+@dataclass(frozen=True, slots=True)
+class Identity:
+    """Who and what: always on the screen."""
+
+    title: str
+    procedure: str
+    revision: str
+    fits: str
+    work_piece: str
+    performer: str
+    rehearsal: bool
+    unproved: str
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionLine:
+    """A condition and its value; `becoming` is set while it is being changed; `found` where it differs."""
+
+    name: str
+    value: str
+    becoming: str = ""
+    found: str = ""
+    hazardous: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class NoticeLine:
+    """A notice in force; `acknowledged` is None where it simply stands."""
+
+    level: str
+    hazard: str
+    consequence: str
+    avoid: str
+    acknowledged: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class GateLine:
+    """One thing within the step's gate, in order: `state` done, now, later or waived."""
+
+    text: str
+    state: Literal["done", "now", "later", "waived"]
+
+
+@dataclass(frozen=True, slots=True)
+class StepView:
+    """The step in hand."""
+
+    id: str
+    step: str
+    place: str
+    title: str
+    question: bool
+    notices: tuple[NoticeLine, ...]
+    gate: tuple[GateLine, ...]
+    expect: str
+    because: str
+    sketch: str
+    helper: str
+    omission_likely: bool
+    critical: bool
+    put_off: bool
+    detour: bool
+    limit_ms: int | None
+    warn: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OwedLine:
+    """Something owed. `status`: waiting, cued, passed by, overdue; `ready` when it can be taken up now."""
+
+    key: str
+    what: str
+    where: str
+    why: str
+    trigger: str
+    before: str
+    status: str
+    ready: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ItemLine:
+    """An item of the ledger; `state` in words, `mark` for the stripe, `off_plan` where the proof no longer vouches."""
+
+    key: str
+    label: str
+    kind: str
+    state: str
+    mark: MarkState
+    off_plan: bool
+    members: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class StepLine:
+    """A step of the trail or ahead."""
+
+    id: str
+    title: str
+    place: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenPoint:
+    """A deviation that stays open to the end of the report."""
+
+    number: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """Something that may be done besides answering the demand; `why_not` is empty where it may."""
+
+    action: str
+    label: str
+    why_not: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """The whole picture. `seq` goes back in every action's `seen`."""
+
+    seq: int
+    identity: Identity
+    conditions: tuple[ConditionLine, ...]
+    step: StepView | None
+    demand: Demand
+    owed: tuple[OwedLine, ...]
+    items: tuple[ItemLine, ...]
+    trail: tuple[StepLine, ...]
+    ahead: tuple[StepLine, ...]
+    open_points: tuple[OpenPoint, ...]
+    offers: tuple[Offer, ...]
+    tools: tuple[tuple[str, str], ...]
+    done_steps: int
+    all_steps: int
+    pause_note: str
+    outcome: str
+    recorded: tuple[tuple[str, str], ...]
+    """Keys and words of readings, tightenings and answers that `Correct` may name, newest first (at most 50)."""
+    reasons: tuple[str, ...]
+    """Stock reasons for a put-off or deviation here."""
