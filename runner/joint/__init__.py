@@ -1,0 +1,1 @@
+"""Tightening arithmetic: threads, preload, wrench settings, patterns, angle. Knows nothing of procedures."""
