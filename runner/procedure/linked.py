@@ -67,19 +67,26 @@ class Notice(Linked):
 
 
 class Interval(Linked):
-    """A band: limits as decimal text in `unit`, None where open; `text` as shown beside the field."""
+    """A band: limits as decimal text in `unit`, None where there is none; `text` as shown beside the field.
+
+    Limits belong to the band unless `low_open` or `high_open` says otherwise (`above 5 mm`).
+    """
 
     low: str | None = None
     high: str | None = None
     target: str | None = None
     unit: str
     text: str
+    low_open: bool = False
+    high_open: bool = False
 
     def holds(self, value: Decimal) -> bool:
-        """Whether `value`, in `unit`, lies in the band, limits included."""
-        return (self.low is None or Decimal(self.low) <= value) and (
-            self.high is None or value <= Decimal(self.high)
-        )
+        """Whether `value`, in `unit`, lies in the band; compared exactly."""
+        low = None if self.low is None else Decimal(self.low)
+        high = None if self.high is None else Decimal(self.high)
+        above = low is None or value > low or (value == low and not self.low_open)
+        below = high is None or value < high or (value == high and not self.high_open)
+        return above and below
 
 
 class Stage(Linked):
@@ -222,7 +229,9 @@ class Node(Linked):
     """One state of the graph: a step at its location.
 
     Passed over when `guard` does not hold (then `skip` is next). `answers` carry the ways; with none, `next` is
-    the way on. A node with `joint` set asks nothing of a person: it checks a sub-procedure's contract.
+    the way on. A node with `joint` set asks nothing of a person: it checks a sub-procedure's contract in its
+    `needs` (the head of a part that some jobs do not have has none), and where it has one answer (a way back at
+    the end of nested steps, with its limit) that way is taken at once.
     """
 
     id: str
@@ -377,7 +386,9 @@ class Procedure(Linked):
         """Read stored data, raising older versions step by step; LinkedError says what is wrong."""
         version = data.get("version")
         if version != VERSION:
-            raise LinkedError(f"linked form version {version!r} is not known; this program reads version {VERSION}")
+            raise LinkedError(
+                f"linked form version {version!r} is not known; this program reads version {VERSION}"
+            )
         try:
             return cls.model_validate(data)
         except ValidationError as error:
