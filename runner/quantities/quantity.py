@@ -45,7 +45,8 @@ def show(value: Decimal, unit: str, digits: int | None = None) -> str:
     """Return the one way in which this value is shown: `60 N·m`, `90°`, `4 %`, `−5 °C`, `2 turns`.
 
     No exponent, no trailing zeros. Nothing is rounded, except to `digits` significant digits where asked (for
-    a converted value shown beside the one that counts). A count and a bare ratio show the number alone. Raises QuantityError for an unknown unit or a value out of all proportion.
+    a converted value shown beside the one that counts). A count and a bare ratio show the number alone.
+    Raises QuantityError for an unknown unit or a value out of all proportion.
     """
     known = units.find(unit)
     number = show_number(value if digits is None else Context(prec=digits).plus(value))
