@@ -1,0 +1,150 @@
+"""The open end of a chained file: the only code that writes into a log.
+
+One entry is one write. Before each write the file must still be the one that was opened, as long as it was
+left. A failed sync ends this object for good: what the system answers to a second try says nothing about
+the medium.
+"""
+
+import errno
+import os
+from collections.abc import Mapping
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, Final
+
+from runner.log import line, record
+from runner.log.errors import Latched, NotRecorded, Unwritable
+from runner.outside import Files
+from runner.stamp import Stamp
+
+_FULL: Final = {
+    errno.ENOSPC: "the disk is full",
+    errno.EDQUOT: "the disk quota is used up",
+    errno.EFBIG: "the file has reached the largest size allowed",
+}
+_FRAME = 300
+"""More than every line's bytes besides its data and kind."""
+
+
+class ChainFile:
+    """Appends entries to an open, locked file whose bytes have been verified."""
+
+    def __init__(self, files: Files, path: Path, fd: int, root: bytes) -> None:
+        """An empty file, not yet begun."""
+        self.path = path
+        self._files = files
+        self._fd = fd
+        self._size = 0
+        self._fragment = b""
+        self._why_latched: str | None = None
+        self.count = 0
+        self.head = root
+
+    def go_on_from(self, count: int, head: bytes, good_bytes: int, fragment: bytes) -> None:
+        """Take up a verified file; `fragment` is what a crash left behind the good bytes."""
+        self.count = count
+        self.head = head
+        self._size = good_bytes + len(fragment)
+        self._fragment = fragment
+
+    def put(self, kind: str, data: Mapping[str, Any], stamp: Stamp, limit: int = line.LINE_LIMIT) -> None:
+        """Write one entry (and before it the scar of an unfinished one). Not durable before `sync`.
+
+        Raises Unwritable for data that has no place in a log, NotRecorded, and Latched ever after.
+        """
+        if self._why_latched is not None:
+            raise Latched(self._why_latched)
+        canonical = line.encode(dict(data))
+        if len(canonical) + _FRAME > limit:
+            raise Unwritable(f"The entry is longer than {limit // 1024} KiB and cannot be written.")
+        self.mend(stamp)
+        self._put_line(kind, canonical, stamp)
+
+    def mend(self, stamp: Stamp) -> None:
+        """Write the scar of an unfinished entry, if there is one. Errors as for `put`."""
+        if self._why_latched is not None:
+            raise Latched(self._why_latched)
+        if self._fragment:
+            self._put_scar(stamp)
+
+    def heal_line_end(self) -> None:
+        """Write the one missing line feed of a whole last entry; NotRecorded if that fails."""
+        self._write(b"\n")
+
+    def sync(self) -> None:
+        """Bring everything written to the medium. A failure latches: it is never tried again."""
+        if self._why_latched is not None:
+            raise Latched(self._why_latched)
+        try:
+            self._files.fdatasync(self._fd)
+        except OSError as error:
+            raise self._latch(f"the disk did not confirm the entry ({_reason(error)})") from error
+
+    def close(self) -> None:
+        """Close the file, and with it the lock. May be called again."""
+        self._why_latched = self._why_latched or "the log is closed"
+        if self._fd >= 0:
+            fd, self._fd = self._fd, -1
+            self._files.close(fd)
+
+    def _put_scar(self, stamp: Stamp) -> None:
+        fragment = self._fragment
+        data = {
+            "byte": self._size - len(fragment),
+            "sha256": sha256(fragment).hexdigest(),
+            "size": len(fragment),
+        }
+        self._put_line(record.SCAR, line.encode(data), stamp, before=line.CUT)
+        self._fragment = b""
+
+    def _put_line(self, kind: str, canonical: bytes, stamp: Stamp, before: bytes = b"") -> None:
+        whole, head = line.link(self.head, line.body(self.count, kind, canonical, stamp.iso(), stamp.mono_ms))
+        self._write(before + whole)
+        self.count += 1
+        self.head = head
+
+    def _write(self, data: bytes) -> None:
+        self._require_untouched()
+        try:
+            written = self._files.write(self._fd, data)
+        except OSError as error:
+            if error.errno in _FULL:
+                raise NotRecorded(_FULL[error.errno], may_retry=True) from error
+            raise self._latch(f"the disk refused the entry ({_reason(error)})") from error
+        if written == len(data):
+            self._size += written
+            return
+        if written == len(data) - 1:
+            # All but the line feed: only reading the file again can tell whether that entry counts.
+            raise self._latch("the disk took the entry only in part")
+        self._size += written
+        self._fragment += data[:written]
+        raise NotRecorded("the disk took the entry only in part; it may be full", may_retry=True)
+
+    def _require_untouched(self) -> None:
+        """The file is ours alone: same length, one name, and that name still leads to it."""
+        try:
+            here = self._files.fstat(self._fd)
+            there = self._files.stat(self.path)
+        except OSError as error:
+            raise self._latch(f"the log file cannot be found any more ({_reason(error)})") from error
+        if here.st_size != self._size:
+            raise self._latch("something else has written to the log file")
+        if not os.path.samestat(here, there):
+            raise self._latch("the log file was moved away and another stands in its place")
+        if here.st_nlink != 1:
+            raise self._latch("the log file has a second name")
+
+    def _latch(self, why: str) -> NotRecorded:
+        self._why_latched = why
+        if self._fd >= 0:
+            fd, self._fd = self._fd, -1
+            try:
+                self._files.close(fd)
+            except OSError as error:
+                why = f"{why}, and closing it failed ({_reason(error)})"
+        return NotRecorded(why, may_retry=False)
+
+
+def _reason(error: OSError) -> str:
+    return (error.strerror or type(error).__name__).lower()

@@ -1,0 +1,167 @@
+"""One line of a log: its canonical bytes, its place in the chain, and the receipt code of that place.
+
+A line is `body` without its last brace, then `,"~":"<64 hex>"}` and a line feed. The hex is
+SHA-256(previous chain value, 32 bytes, then body); before the first line the chain value is
+SHA-256("witnessmark-log/1\\n"), which ties every value to this format and version. Bodies are canonical
+JSON as RFC 8785 has it, for the subset used here: ASCII keys, integers within ±(2^53-1), text, true, false,
+null, lists, objects; no fractions.
+"""
+
+import json
+import re
+from collections.abc import Mapping
+from hashlib import sha256
+from typing import Any, Final, NoReturn
+
+from runner.log.errors import Unwritable
+
+VERSION: Final = 1
+"""The log version written here."""
+LINE_LIMIT: Final = 65_536
+"""Bytes of one line with its line feed, the header apart."""
+HEADER_LIMIT: Final = 16 * 1024 * 1024
+"""Bytes of the first line, which carries the whole linked procedure."""
+CUT: Final = b"\x18\x18\x18\x18\n"
+"""Ends a scar's fragment. 0x18 cannot stand raw in JSON text, and four of them are no slip of one byte."""
+
+_INT_LIMIT = 2**53 - 1
+_DEPTH_LIMIT = 200
+_LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+"""Base 32 without I, L, O and U, which are misread by hand (Crockford, "Base 32", crockford.com)."""
+_READ_AS = str.maketrans("OIL", "011", "- ")
+_SUFFIX = re.compile(rb',"~":"([0-9a-f]{64})"\}')
+_SUFFIX_SIZE = 72
+_WORDS = re.compile(r"[a-z]+(_[a-z]+)*", re.ASCII)
+
+
+class BadLine(ValueError):  # noqa: N818 - read as `except BadLine`
+    """The bytes are no line of a log; the message says why in a few words."""
+
+
+def root(version: int = VERSION) -> bytes:
+    """The chain value before the first line of a log of `version`."""
+    return sha256(b"witnessmark-log/%d\n" % version).digest()
+
+
+def is_kind(text: str) -> bool:
+    """Whether `text` can name a kind of entry: lower-case words joined by underscores, at most 40 letters."""
+    return len(text) <= 40 and _WORDS.fullmatch(text) is not None
+
+
+def encode(value: object) -> bytes:
+    """The one byte form of `value`; Unwritable when it has none."""
+    _require_fit(value, 0)
+    try:
+        return _ENCODE(value).encode("utf-8")
+    except UnicodeEncodeError as error:
+        raise Unwritable("The text holds half a letter (a lone surrogate) and cannot be written.") from error
+
+
+def decode(data: bytes) -> Any:
+    """The value of one JSON text; BadLine for fractions, doubled keys, lone surrogates, what is no JSON."""
+    try:
+        value = _DECODE(data.decode("utf-8"))
+        if b"\\ud" in data or b"\\uD" in data:
+            _ENCODE(value).encode("utf-8")
+    except UnicodeError as error:
+        raise BadLine("it is not UTF-8 text") from error
+    except RecursionError as error:
+        raise BadLine("it is nested too deeply") from error
+    except BadLine:
+        raise
+    except ValueError as error:
+        raise BadLine("it is not JSON") from error
+    return value
+
+
+def body(n: int, kind: str, data: bytes, utc: str, mono_ms: int) -> bytes:
+    """The part of a line that the chain covers; `data` is already canonical."""
+    return b'{"data":%b,"kind":"%b","mono_ms":%d,"n":%d,"utc":"%b"}' % (
+        data,
+        kind.encode("ascii"),
+        mono_ms,
+        n,
+        utc.encode("ascii"),
+    )
+
+
+def link(previous: bytes, body_bytes: bytes) -> tuple[bytes, bytes]:
+    """The whole line for a body, and the chain value after it."""
+    head = sha256(previous + body_bytes).digest()
+    return b'%b,"~":"%b"}\n' % (body_bytes[:-1], head.hex().encode("ascii")), head
+
+
+def follow(previous: bytes, line: bytes) -> bytes:
+    """The chain value after `line` (with its line feed); BadLine where it does not follow `previous`."""
+    cut = len(line) - _SUFFIX_SIZE - 1
+    match = _SUFFIX.fullmatch(line, cut if cut > 0 else 0, len(line) - 1)
+    if match is None or line[-1:] != b"\n" or cut <= 0:
+        raise BadLine("it does not end in a chain value")
+    head = sha256(previous + line[:cut] + b"}").digest()
+    if head.hex().encode("ascii") != match[1]:
+        raise BadLine("its bytes do not give its chain value")
+    return head
+
+
+def whole_until(previous: bytes, data: bytes) -> int | None:
+    """Where a whole line that follows `previous` ends in `data` (before its line feed), if one is there."""
+    done, running = 0, sha256(previous)
+    for match in _SUFFIX.finditer(data):
+        running.update(data[done : match.start()])
+        done = match.start()
+        here = running.copy()
+        here.update(b"}")
+        if here.hexdigest().encode("ascii") == match[1]:
+            return match.end()
+    return None
+
+
+def receipt(head: bytes) -> str:
+    """The first 50 bits of a chain value as ten letters in two groups, to be written on paper."""
+    bits = int.from_bytes(head[:7], "big") >> 6
+    letters = "".join(_LETTERS[(bits >> shift) & 31] for shift in range(45, -1, -5))
+    return f"{letters[:5]}-{letters[5:]}"
+
+
+def same_receipt(written: str, head: bytes) -> bool:
+    """Whether a code copied from paper is that of `head`; case, spaces and O, I, L are forgiven."""
+    return written.upper().translate(_READ_AS) == receipt(head).replace("-", "")
+
+
+def _require_fit(value: object, depth: int) -> None:
+    if value is None or isinstance(value, str | bool):
+        return
+    if isinstance(value, int):
+        if not -_INT_LIMIT <= value <= _INT_LIMIT:
+            raise Unwritable("A number beyond ±(2^53-1) cannot be written; write it as text.")
+    elif depth >= _DEPTH_LIMIT:
+        raise Unwritable(f"An entry may not be nested deeper than {_DEPTH_LIMIT}.")
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            if not isinstance(key, str) or not key.isascii():
+                raise Unwritable(f"The key {key!r} is not ASCII text and cannot be written.")
+            _require_fit(inner, depth + 1)
+    elif isinstance(value, list | tuple):
+        for inner in value:
+            _require_fit(inner, depth + 1)
+    else:
+        raise Unwritable(f"A value of type {type(value).__name__} cannot be written; write it as text.")
+
+
+def _without_doubles(pairs: list[tuple[str, Any]]) -> Mapping[str, Any]:
+    value = dict(pairs)
+    if len(value) != len(pairs):
+        raise BadLine("a key stands twice in it")
+    return value
+
+
+def _no_fraction(text: str) -> NoReturn:
+    raise BadLine("a number in it is not a whole one")
+
+
+_ENCODE = json.JSONEncoder(
+    ensure_ascii=False, allow_nan=False, sort_keys=True, separators=(",", ":"), check_circular=False
+).encode
+_DECODE = json.JSONDecoder(
+    object_pairs_hook=_without_doubles, parse_float=_no_fraction, parse_constant=_no_fraction
+).decode
