@@ -1,0 +1,118 @@
+"""Findings: what is wrong in a procedure file, and where; collected, never only the first.
+
+A finding is a value with a place, not an exception, so that one reading of a file reports everything.
+"""
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Literal
+
+from runner.procedure.excerpt import underlined, visible
+
+Grade = Literal["error", "warning", "advice"]
+
+MOST_FINDINGS = 1000
+"""After so many findings in one file the rest are only announced: nobody reads further at one sitting."""
+
+_LONGEST_GUESS = 60
+"""Words longer than this are not compared with known words (the comparison grows with the square)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A place in a file: line and column count from 1, the column in characters as an editor shows it."""
+
+    file: str
+    line: int
+    column: int
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing found in a file.
+
+    `rule` is a short lower-case word with dashes that names the kind of finding; `excerpt` is the source
+    line, of which `length` characters from `column` on are meant; `expected` says what would be right, and
+    `near` is the nearest known word.
+    """
+
+    file: str
+    line: int
+    column: int
+    grade: Grade
+    rule: str
+    message: str
+    excerpt: str = ""
+    expected: str = ""
+    near: str | None = None
+    length: int = 1
+
+    def headline(self) -> str:
+        """Give the first line, `FILE:LINE:COL: grade: message`, with nothing in it that a terminal obeys."""
+        return f"{visible(self.file)}:{self.line}:{self.column}: {self.grade}: {visible(self.message)}"
+
+    def text(self) -> str:
+        """Give the finding as plain text: headline, source line with carets, expected, nearest word."""
+        lines = [self.headline()]
+        if self.excerpt:
+            lines += [f"    {part}" for part in underlined(self.excerpt, self.column, self.length)]
+        if self.expected:
+            lines.append(f"    expected: {visible(self.expected)}")
+        if self.near is not None:
+            lines.append(f"    nearest word: {visible(self.near)}")
+        return "\n".join(lines)
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """Give the known word most like `word`, or None when none is alike enough to be meant."""
+    if len(word) > _LONGEST_GUESS:
+        return None
+    by_folded = {candidate.casefold(): candidate for candidate in known}
+    alike = difflib.get_close_matches(word.casefold(), by_folded, n=1, cutoff=0.6)
+    return by_folded[alike[0]] if alike else None
+
+
+@dataclass
+class Findings:
+    """The findings of one file while it is read; the same thing at the same place is kept once."""
+
+    file: str
+    lines: tuple[str, ...] = ()
+    _kept: dict[tuple[int, int, str], Finding] = field(default_factory=dict)
+
+    def add(
+        self,
+        mark: Mark,
+        rule: str,
+        message: str,
+        *,
+        length: int = 1,
+        expected: str = "",
+        near: str | None = None,
+        grade: Grade = "error",
+    ) -> None:
+        """Keep one finding at `mark`; after MOST_FINDINGS only say that there are more."""
+        place = (mark.line, mark.column, rule)
+        if place in self._kept or len(self._kept) > MOST_FINDINGS:
+            return
+        if len(self._kept) == MOST_FINDINGS:
+            rule, message, expected, near = (
+                "more-findings",
+                "more findings than can be shown follow",
+                "",
+                None,
+            )
+            place, grade = (mark.line, mark.column, rule), "error"
+        excerpt = self.lines[mark.line - 1] if mark.line <= len(self.lines) else ""
+        self._kept[place] = Finding(
+            self.file, mark.line, mark.column, grade, rule, message, excerpt, expected, near, length
+        )
+
+    def errors(self) -> bool:
+        """Tell whether anything kept is an error."""
+        return any(finding.grade == "error" for finding in self._kept.values())
+
+    def in_order(self) -> list[Finding]:
+        """Give the findings in the order of the file."""
+        return sorted(self._kept.values(), key=lambda finding: (finding.line, finding.column))
