@@ -164,7 +164,11 @@ class Sorting(Linked):
 
 
 class Reading(Linked):
-    """Something entered; a worked-out value has a `formula` and `inputs` (name, node, which time from 1)."""
+    """Something entered; a worked-out value has a `formula` and `inputs`.
+
+    An input is (name of the reading, its node, which time from 1); a reading that is taken several times is
+    called `name-1`, `name-2` … in the formula.
+    """
 
     name: str
     what: str
