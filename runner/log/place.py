@@ -5,6 +5,7 @@ These rules bind writing. Reading takes any regular file that may be read.
 
 import os
 import stat
+from contextlib import suppress
 from pathlib import Path
 
 from runner.log.errors import Refused
@@ -21,14 +22,15 @@ def open_new(path: Path, files: Files) -> int:
         raise Refused(f"{path.name} exists already.") from error
 
 
-def open_old(path: Path, files: Files) -> tuple[int, tuple[str, ...]]:
-    """Open an existing file for appending, with remarks about it.
+def open_old(path: Path, files: Files, more: int = 0) -> tuple[int, tuple[str, ...]]:
+    """Open a file for appending, with remarks about it; `more` may be O_CREAT for one that need not be there.
 
     Raises Refused for a symbolic link, a second name, what is no regular file, and a file that anybody may
     write; OSError as the system says.
     """
-    require_regular(path, files.stat(path))
-    fd = _above_standard(files.open(path, _WRITE | getattr(os, "O_NONBLOCK", 0)), files)
+    if not more & os.O_CREAT or os.path.lexists(path):
+        require_regular(path, files.stat(path))
+    fd = _above_standard(files.open(path, _WRITE | more | getattr(os, "O_NONBLOCK", 0)), files)
     try:
         return fd, require_regular(path, files.fstat(fd))
     except Refused:
@@ -60,7 +62,8 @@ def ready_folder(folder: Path, files: Files) -> tuple[str, ...]:
         missing.append(at)
         at = at.parent
     for each in reversed(missing):
-        files.mkdir(each)
+        with suppress(FileExistsError):  # another process was quicker
+            files.mkdir(each)
         files.fsync_dir(each.parent)
     return folder_remarks(folder, files)
 

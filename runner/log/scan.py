@@ -109,9 +109,9 @@ class Scanner:
         except line.BadLine as error:
             raise line.BadLine(tail.out_of_place(raw, self._n) or str(error)) from None
         value = line.decode(raw)
-        if not isinstance(value, dict) or value.keys() != _KEYS:
+        if type(value) is not dict or len(value) != 6 or value.keys() != _KEYS:
             raise line.BadLine("it has not the keys of an entry")
-        kind, data, n, mono_ms, utc = (value[key] for key in ("kind", "data", "n", "mono_ms", "utc"))
+        kind, data, n, mono_ms, utc = value["kind"], value["data"], value["n"], value["mono_ms"], value["utc"]
         if type(n) is not int or n != self._n:
             raise line.BadLine(f"it says entry {n} where entry {self._n} belongs")
         if type(mono_ms) is not int or type(utc) is not str or type(data) is not dict:
@@ -120,7 +120,8 @@ class Scanner:
             raise line.BadLine(f"an entry of kind {kind!r} has no place there")
         if self._version != line.VERSION:
             kind, data = versions.raise_entry(self._version, kind, data)
-        self._require_own_fields(n, kind, data)
+        if n == 0 or kind in record.OWN_KINDS:
+            self._require_own_fields(n, kind, data)
         stamp = self._stamp(n, kind, data, utc, mono_ms)
         return Record(n, kind, data, stamp, self._lines + lines_between + 1, head)
 

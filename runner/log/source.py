@@ -26,6 +26,17 @@ class _Raw(io.RawIOBase):
     def readable(self) -> bool:
         return True
 
+    def seekable(self) -> bool:
+        return True
+
+    def seek(self, offset: int, whence: int = os.SEEK_SET) -> int:
+        if whence == os.SEEK_END:
+            raise io.UnsupportedOperation(
+                "a log may grow while it is read: its end is no place to count from"
+            )
+        self._at = offset if whence == os.SEEK_SET else self._at + offset
+        return self._at
+
     def readinto(self, buffer: memoryview) -> int:  # type: ignore[override]
         data = self._files.read(self._fd, len(buffer), self._at)
         buffer[: len(data)] = data

@@ -4,20 +4,17 @@ One thread uses a writer at a time. `append` returns only when the entry is on t
 an error of the tree in `errors`.
 """
 
-import errno
 import re
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, Self
 
 from runner.log import line, place, record
 from runner.log.chainfile import ChainFile
-from runner.log.errors import Broken, Held, NotRecorded, Refused, Sealed
+from runner.log.errors import NotRecorded, Refused, Sealed
 from runner.log.record import Report
-from runner.log.scan import Scanner, scan_all
-from runner.log.source import reading, source
+from runner.log.takeup import closing_on_error, lock, reread
 from runner.outside import Files, Outside
 from runner.stamp import Stamp
 
@@ -146,8 +143,8 @@ def create(
     except OSError as error:
         raise NotRecorded(f"{path.name} cannot be created ({error.strerror})", may_retry=True) from error
     chain = ChainFile(files, path, fd, line.root())
-    with _closing_on_error(chain):
-        _lock(files, fd, path)
+    with closing_on_error(chain):
+        lock(files, fd, path)
         chain.put(record.RUN, {**header, **own}, stamp, limit=line.HEADER_LIMIT)
         chain.sync()
         _sync_folder(files, folder)
@@ -168,8 +165,8 @@ def reopen(path: Path, outside: Outside) -> tuple[LogWriter, Report]:
     except OSError as error:
         raise Refused(f"{path.name} cannot be opened for writing ({error.strerror}).") from error
     chain = ChainFile(files, path, fd, line.root())
-    with _closing_on_error(chain):
-        _lock(files, fd, path)
+    with closing_on_error(chain):
+        lock(files, fd, path)
         report = reread(chain, fd, files)
         if report.state == "complete":
             raise Sealed(path.name)
@@ -178,34 +175,6 @@ def reopen(path: Path, outside: Outside) -> tuple[LogWriter, Report]:
         writer = LogWriter(chain, run, last, (*remarks, *own_remarks))
         writer._open(outside, report.count)
     return writer, report
-
-
-def reread(chain: ChainFile, fd: int, files: Files, first: str = record.RUN) -> Report:
-    """Read an open, locked file from the medium and put `chain` at its end, a missing line feed healed.
-
-    Raises Refused for what is no started log, Broken, NotRecorded when healing fails.
-    """
-    try:
-        files.fdatasync(fd)
-        # After a failed sync the cache may show as written what the medium never got: read the medium.
-        files.fadvise(fd)
-        report = scan_all(source(files, fd), first)
-        leftover = files.read(fd, report.tail.size, report.tail.byte) if report.tail else b""
-        files.fsync_dir(chain.path.parent)
-    except OSError as error:
-        raise Refused(f"{chain.path.name} cannot be resumed: {error.strerror}.") from error
-    if report.state == "broken":
-        raise Broken(chain.path.name, report)
-    if report.header is None:
-        raise Refused(f"{chain.path.name} cannot be resumed: {report.summary()}")
-    chain.go_on_from(report.count, report.head, report.good_bytes, leftover)
-    if report.tail is None or report.tail.kind != "whole":
-        return report
-    chain.heal_line_end()
-    chain.sync()
-    healed = scan_all(source(files, fd), first)
-    chain.go_on_from(healed.count, healed.head, healed.good_bytes, b"")
-    return replace(healed, tail=report.tail)
 
 
 def clock_jump(before: Stamp, after: Stamp) -> dict[str, Any] | None:
@@ -230,40 +199,8 @@ def _require_plain(name: str) -> None:
         raise Refused(f"{name!r} is no name for a log; use letters, digits and - and end it in .jsonl.")
 
 
-def _lock(files: Files, fd: int, path: Path) -> None:
-    try:
-        files.flock(fd)
-    except BlockingIOError as error:
-        raise _held(path, files) from error
-    except OSError as error:
-        why = error.strerror or errno.errorcode.get(error.errno or 0, "no reason given")
-        raise Refused(f"{path.name} cannot be locked here ({why}); keep logs on a local disk.") from error
-
-
-def _held(path: Path, files: Files) -> Held:
-    """Who holds the run, as its own latest opening states it."""
-    pid, since = None, None
-    try:
-        with reading(path, files) as data:
-            for entry in Scanner(data):
-                if entry.kind in (record.RUN, record.OPENED):
-                    pid, since = entry.data.get("pid"), entry.stamp.iso()
-    except (OSError, Refused):
-        return Held(path.name)
-    return Held(path.name, pid if isinstance(pid, int) else None, since)
-
-
 def _sync_folder(files: Files, folder: Path) -> None:
     try:
         files.fsync_dir(folder)
     except OSError as error:
         raise NotRecorded(f"the folder could not be synced ({error.strerror})", may_retry=False) from error
-
-
-@contextmanager
-def _closing_on_error(chain: ChainFile) -> Iterator[None]:
-    try:
-        yield
-    except BaseException:
-        chain.close()
-        raise
