@@ -1,0 +1,204 @@
+"""The command line: every command, its arguments, its help with one example."""
+
+import argparse
+import difflib
+import textwrap
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import NoReturn
+
+from runner.cli import exits
+from runner.cli.versions import version_text
+from runner.safe_text import safe
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """One command. The function of the same name in `module` of `runner.cli` runs it."""
+
+    name: str
+    module: str
+    summary: str
+    about: str
+    example: str
+    arguments: Callable[[argparse.ArgumentParser], None]
+
+
+class _Parser(argparse.ArgumentParser):
+    """argparse whose messages cannot steer the terminal, however odd the words typed."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(exits.Exit.USAGE, f"{self.prog}: {safe(message)}\nSee: {self.prog} --help\n")
+
+
+def _plain(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--plain", action="store_true", help="line prompts instead of the full screen; works through pipes"
+    )
+
+
+def _settings(parser: argparse.ArgumentParser) -> None:
+    group = parser.add_argument_group("settings (see witnessmark paths)")
+    group.add_argument("--logs", metavar="FOLDER", help="the folder that logs are kept in")
+    group.add_argument(
+        "--performer", metavar="NAME", help="a name to offer at the start; still to be confirmed"
+    )
+    group.add_argument("--bench", metavar="NAME", help="the name of this bench, kept in the log")
+    group.add_argument(
+        "--torque-unit", metavar="UNIT", help="show torques in this unit as well, such as lbf·ft"
+    )
+    group.add_argument("--ascii", action=argparse.BooleanOptionalAction, help="draw with ASCII letters only")
+    group.add_argument("--color", action=argparse.BooleanOptionalAction, help="use colour")
+
+
+def _procedure(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "procedure", metavar="PROCEDURE", help="a YAML file, or the name of a shipped procedure"
+    )
+    _plain(parser)
+    _settings(parser)
+
+
+def _resume(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "log",
+        metavar="LOG",
+        nargs="?",
+        help="the log of an unfinished run; not needed where there is one only",
+    )
+    _plain(parser)
+    _settings(parser)
+
+
+def _demo(parser: argparse.ArgumentParser) -> None:
+    _plain(parser)
+    _settings(parser)
+
+
+def _check(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "procedures", metavar="PROCEDURE", nargs="+", help="a YAML file, or the name of a shipped procedure"
+    )
+
+
+def _review(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("log", metavar="LOG", help="the log of a run, sealed or not")
+
+
+def _verify(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("files", metavar="LOG", nargs="+", help="a log")
+
+
+COMMANDS = (
+    Command(
+        "run",
+        "working",
+        "carry out a procedure, guided, with a log",
+        "Carry out a procedure on a work piece. Nothing is written before the start is confirmed; from then "
+        "on every entry is in the log before the screen shows it as recorded.",
+        "witnessmark run wheel-change",
+        _procedure,
+    ),
+    Command(
+        "resume",
+        "working",
+        "go on with an unfinished run",
+        "Go on with a run that was paused or interrupted. The log's own procedure is used, never the file. "
+        "Without LOG the only unfinished run is taken; where there are several they are listed.",
+        "witnessmark resume",
+        _resume,
+    ),
+    Command(
+        "rehearse",
+        "working",
+        "carry out a procedure without a work piece",
+        "The same as run, but with no work piece: the log is marked as a rehearsal for ever.",
+        "witnessmark rehearse procedures/wheel-change.yaml",
+        _procedure,
+    ),
+    Command(
+        "check",
+        "checking",
+        "find what is wrong in procedures",
+        "Read procedures and report every error, not only the first. Each finding begins FILE:LINE:COL:.",
+        "witnessmark check procedures/*.yaml",
+        _check,
+    ),
+    Command(
+        "review",
+        "reading",
+        "show what was done in a run, exceptions first",
+        "Print what a log says: exceptions first, then everything in its order. The procedure file is not "
+        "needed.",
+        "witnessmark review logs/sample-lower-arm.jsonl",
+        _review,
+    ),
+    Command(
+        "verify",
+        "reading",
+        "check that logs are whole and unchanged",
+        "Check the chain of each log. Exit code 0 only where all are complete and sealed, 1 where one is "
+        "broken or not a log, 4 where one has a torn tail, 3 where one is open. Of several the worst counts, "
+        "in this order.",
+        "witnessmark verify logs/*.jsonl",
+        _verify,
+    ),
+    Command(
+        "demo",
+        "working",
+        "rehearse the shipped demonstration",
+        "Rehearse the shipped demonstration, the lower arms of an invented car. Its log goes to your data "
+        "folder, marked as a rehearsal; the current folder stays as it is.",
+        "witnessmark demo",
+        _demo,
+    ),
+    Command(
+        "paths",
+        "folders",
+        "list every folder used, and how to remove all",
+        "List every folder that this program reads or writes, which setting comes from where, and how to "
+        "remove everything.",
+        "witnessmark paths",
+        _settings,
+    ),
+)
+"""All commands, in the order of the help. No command at all opens the start screen."""
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """Return the parser; `command` is empty where no command was given."""
+    parser = _Parser(
+        prog="witnessmark",
+        description="Guided procedures: a gate at each step, put-off work called up in time, a log of all.",
+        epilog=f"Without a command the start screen opens.\n\nExample:\n  witnessmark demo\n\n"
+        f"Exit codes:\n{exits.table()}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=version_text())
+    parser.set_defaults(command="")
+    commands = parser.add_subparsers(
+        title="commands", metavar="COMMAND", dest="command", parser_class=_Parser, required=False
+    )
+    for command in COMMANDS:
+        added = commands.add_parser(
+            command.name,
+            help=command.summary,
+            description=textwrap.fill(command.about, 78),
+            epilog=f"Example:\n  {command.example}",
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+            allow_abbrev=False,
+        )
+        command.arguments(added)
+    return parser
+
+
+def parse(arguments: Sequence[str]) -> argparse.Namespace:
+    """Return the parsed command line; ends the program with USAGE for a wrong one, with OK after a help."""
+    first = next((each for each in arguments if not each.startswith("-")), None)
+    names = [command.name for command in COMMANDS]
+    if first is not None and first not in names and arguments[0] == first:
+        alike = difflib.get_close_matches(first[:40], names, n=1)
+        near = f"Nearest: {alike[0]}" if alike else f"Known: {', '.join(names)}"
+        build_parser().error(f"no such command: {first}. {near}")
+    return build_parser().parse_args(arguments)
