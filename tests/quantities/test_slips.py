@@ -1,0 +1,49 @@
+"""Slips of the hand are named, and nothing else is."""
+
+from decimal import Decimal
+
+import pytest
+
+from runner.quantities import QuantityError, slip
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "target", "words"),
+    [
+        ("600", "N·m", "60", "about ten times 60 N·m"),
+        ("6", "N·m", "60", "about a tenth of 60 N·m"),
+        ("25", "mm", "0.25", "about a hundred times 0.25 mm"),
+        ("0.9", "°", "90", "about a hundredth of 90°"),
+        ("44", "N·m", "60", "what 60 N·m reads in lbf·ft"),
+        ("530", "N·m", "60", "what 60 N·m reads in lbf·in"),
+        ("6.1", "N·m", "60", "what 60 N·m reads in kgf·m"),
+        ("60", "lbf·ft", "44", "what 44 lbf·ft reads in N·m"),
+        ("0.25", "°", "90", "what 90° reads in turn"),
+        ("35", "bar", "2.4", "what 2.4 bar reads in psi"),
+        ("77", "°C", "25", "what 25 °C reads in °F"),
+    ],
+)
+def test_slips_that_are_named(value: str, unit: str, target: str, words: str) -> None:
+    said = slip(Decimal(value), unit, Decimal(target))
+    assert said is not None
+    assert words in said
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "target"),
+    [("50", "N·m", "60"), ("-600", "N·m", "60"), ("0", "N·m", "60"), ("5", "mm", "0"), ("7", "count", "5")],
+)
+def test_a_mere_miss_is_no_slip(value: str, unit: str, target: str) -> None:
+    assert slip(Decimal(value), unit, Decimal(target)) is None
+
+
+def test_the_value_of_the_bolt_before() -> None:
+    assert (
+        slip(Decimal(50), "N·m", Decimal(90), Decimal(50)) == "50 N·m is the same as the one before, 50 N·m"
+    )
+    assert slip(Decimal(50), "N·m", Decimal(90), Decimal(51)) is None
+
+
+def test_numbers_out_of_all_proportion_are_refused() -> None:
+    with pytest.raises(QuantityError):
+        slip(Decimal("NaN"), "N·m", Decimal(60))
