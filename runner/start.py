@@ -9,14 +9,12 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-from runner.log import line, record
+from runner.log.names import Found, find_logs
 
 DEMO = "lower-arm"
 """The shipped procedure that `demo` rehearses."""
 _HEAD_BYTES = 16_384
-_TAIL_BYTES = line.LINE_LIMIT + 1
 _MOST_FILES = 1000
 _FIELD = re.compile(r"^(procedure|title|revision): *(.*?) *(?: #.*)?$", re.MULTILINE)
 
@@ -34,14 +32,14 @@ class FoundProcedure:
 
 @dataclass(frozen=True, slots=True)
 class FoundRun:
-    """A log, by its first line and its end. `sealed` is what the end claims, unverified."""
+    """A log, by its first and last line. `sealed` is what the end claims, unverified."""
 
     path: Path
     title: str
     procedure: str
     revision: str
-    began: str
-    """UTC, to the minute."""
+    last: str
+    """When the last entry was made, UTC to the minute; empty where a torn end hides it."""
     rehearsal: bool
     sealed: bool
 
@@ -102,11 +100,18 @@ def find_runs(folders: Iterable[Path]) -> tuple[FoundRun, ...]:
     """Return the runs whose logs lie in the folders, newest first; each file once."""
     found: dict[Path, FoundRun] = {}
     for folder in folders:
-        for path in _files(folder, ".jsonl"):
-            run = _run(path)
+        for log in _logs(folder):
+            run = _run(log)
             if run is not None:
-                found.setdefault(path.resolve(), run)
-    return tuple(sorted(found.values(), key=lambda run: (run.began, run.path.name), reverse=True))
+                found.setdefault(log.path.resolve(), run)
+    return tuple(sorted(found.values(), key=lambda run: (run.last, run.path.name), reverse=True))
+
+
+def _logs(folder: Path) -> tuple[Found, ...]:
+    try:
+        return find_logs(folder)
+    except OSError:  # a folder that is not there or not ours holds nothing for us
+        return ()
 
 
 def _files(folder: Path, ending: str) -> list[Path]:
@@ -133,36 +138,18 @@ def _procedure(path: Path, is_shipped: bool) -> FoundProcedure | None:
     )
 
 
-def _run(path: Path) -> FoundRun | None:
-    """Return what the first line and the end of a log say; None where it is no log of a run."""
-    try:
-        with path.open("rb") as file:
-            first = file.readline(line.HEADER_LIMIT + 1)
-            file.seek(0, 2)
-            file.seek(max(0, file.tell() - _TAIL_BYTES))
-            end = file.read()
-        entry = line.decode(first)
-        header = entry["data"]
-        procedure = header["procedure"]
-        sealed = _ends_sealed(end)
-        return FoundRun(
-            path,
-            str(procedure["title"]),
-            str(procedure["procedure"]),
-            str(procedure["revision"]),
-            str(entry["utc"])[:16].replace("T", " "),
-            rehearsal=header.get("rehearsal") is True,
-            sealed=sealed,
-        )
-    except (OSError, line.BadLine, KeyError, TypeError):  # not a log of a run; `verify` says what it is
+def _run(log: Found) -> FoundRun | None:
+    """Return what the first line of a log says; None where it is no log of a run."""
+    header = log.header
+    procedure = header.get("procedure") if header is not None else None
+    if not isinstance(header, dict) or not isinstance(procedure, dict):
         return None
-
-
-def _ends_sealed(end: bytes) -> bool:
-    """Whether the last line says that it seals the log."""
-    last = end.rstrip(b"\n").rpartition(b"\n")[2]
-    try:
-        entry: Any = line.decode(last)
-    except line.BadLine:
-        return False
-    return isinstance(entry, dict) and entry.get("kind") == record.SEAL
+    return FoundRun(
+        log.path,
+        str(procedure.get("title", "")),
+        str(procedure.get("procedure", "")),
+        str(procedure.get("revision", "")),
+        str(log.last_utc or "")[:16].replace("T", " "),
+        rehearsal=header.get("rehearsal") is True,
+        sealed=log.looks == "sealed",
+    )

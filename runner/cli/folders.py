@@ -7,7 +7,7 @@ from pathlib import Path
 
 from runner.cli.exits import Exit
 from runner.places import SETTINGS_NAME, Places, user_places
-from runner.safe_text import safe
+from runner.safe_text import plain_ascii, safe
 from runner.settings import KEYS, Settings, load_settings
 
 
@@ -15,6 +15,11 @@ def settings_of(parsed: argparse.Namespace) -> Settings:
     """Return the settings in force for this command line. Raises SettingsError."""
     options = {key: getattr(parsed, key, None) for key in KEYS}
     return load_settings(options, os.environ, user_places(), Path.cwd())
+
+
+def shown(line: str, settings: Settings) -> str:
+    """Return a safe line as this terminal can draw it."""
+    return plain_ascii(line) if settings.ascii else line
 
 
 def paths(parsed: argparse.Namespace) -> int:

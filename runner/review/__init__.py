@@ -1,0 +1,1 @@
+"""What logs say: facts from one log, and their printing. Needs nothing but the log."""
