@@ -141,7 +141,8 @@ def band_from(quantity: Quantity, tolerance: Tolerance) -> Band:
 
     Raises QuantityError where the tolerance is of another kind, or per cent of a temperature or ratio.
     """
-    check_size(quantity.value)
+    for number in (quantity.value, tolerance.plus, tolerance.minus):
+        check_size(number)
     if tolerance.unit == "%" and quantity.kind in ("temperature", "ratio", "count"):
         raise QuantityError("%", f"is no tolerance for {units.named(quantity.kind)}", "the two limits")
     with localcontext(EXACT):

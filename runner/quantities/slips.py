@@ -25,7 +25,7 @@ def slip(value: Decimal, unit: str, target: Decimal, previous: Decimal | None = 
     kind (within 5 % of the target in that unit). Several may be named, joined by "or". May load pint.
     Raises QuantityError for an unknown unit and for numbers out of all proportion.
     """
-    for number in (value, target):
+    for number in (value, target, target if previous is None else previous):
         check_size(number)
     unit = unit_named(unit)
     named = []

@@ -175,6 +175,15 @@ def test_a_tolerance_of_another_kind_is_refused() -> None:
         band_from(parse_quantity("60 °C"), Tolerance(Decimal(1), Decimal(1), "%"))
 
 
+@pytest.mark.parametrize("odd", ["NaN", "sNaN", "Infinity", "1E+999"])
+def test_a_tolerance_out_of_all_proportion_is_refused(odd: str) -> None:
+    for unit in ("%", "N·m"):
+        with pytest.raises(QuantityError):
+            band_from(parse_quantity("60 N·m"), Tolerance(Decimal(1), Decimal(odd), unit))
+    with pytest.raises(QuantityError):
+        band_from(Quantity(Decimal(odd), "N·m", "torque"), Tolerance(Decimal(1), Decimal(1), "%"))
+
+
 NUMBERS = st.decimals(allow_nan=False, allow_infinity=False, min_value=-(10**6), max_value=10**6, places=3)
 SIZES = st.decimals(allow_nan=False, allow_infinity=False, min_value=0, max_value=10**4, places=3)
 

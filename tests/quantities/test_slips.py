@@ -44,6 +44,9 @@ def test_the_value_of_the_bolt_before() -> None:
     assert slip(Decimal(50), "N·m", Decimal(90), Decimal(51)) is None
 
 
-def test_numbers_out_of_all_proportion_are_refused() -> None:
-    with pytest.raises(QuantityError):
-        slip(Decimal("NaN"), "N·m", Decimal(60))
+@pytest.mark.parametrize("odd", ["NaN", "sNaN", "Infinity", "1E+999"])
+def test_numbers_out_of_all_proportion_are_refused(odd: str) -> None:
+    for place in range(3):
+        value, target, previous = (Decimal(odd) if place == at else Decimal(60) for at in range(3))
+        with pytest.raises(QuantityError):
+            slip(value, "N·m", target, previous)
