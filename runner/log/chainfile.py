@@ -8,6 +8,7 @@ the medium.
 import errno
 import os
 from collections.abc import Mapping
+from contextlib import suppress
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
@@ -85,7 +86,9 @@ class ChainFile:
         self._why_latched = self._why_latched or "the log is closed"
         if self._fd >= 0:
             fd, self._fd = self._fd, -1
-            self._files.close(fd)
+            # What was confirmed is on the medium already; a failing close takes nothing of that back.
+            with suppress(OSError):
+                self._files.close(fd)
 
     def _put_scar(self, stamp: Stamp) -> None:
         fragment = self._fragment
@@ -137,12 +140,7 @@ class ChainFile:
 
     def _latch(self, why: str) -> NotRecorded:
         self._why_latched = why
-        if self._fd >= 0:
-            fd, self._fd = self._fd, -1
-            try:
-                self._files.close(fd)
-            except OSError as error:
-                why = f"{why}, and closing it failed ({_reason(error)})"
+        self.close()
         return NotRecorded(why, may_retry=False)
 
 

@@ -33,7 +33,7 @@ def open_old(path: Path, files: Files, more: int = 0) -> tuple[int, tuple[str, .
     fd = _above_standard(files.open(path, _WRITE | more | getattr(os, "O_NONBLOCK", 0)), files)
     try:
         return fd, require_regular(path, files.fstat(fd))
-    except Refused:
+    except (Refused, OSError):
         files.close(fd)
         raise
 

@@ -108,13 +108,20 @@ def _note(folder: Path, kind: str, data: Mapping[str, Any], outside: Outside) ->
     chain = ChainFile(files, path, fd, line.root())
     with closing_on_error(chain):
         lock(files, fd, path, wait=True)
-        if files.fstat(fd).st_size == 0:
+        if _is_empty(files, fd):
             _begin(chain, outside)
         else:
             reread(chain, fd, files, _SHOP)
         chain.put(kind, data, stamp)
         chain.sync()
     chain.close()
+
+
+def _is_empty(files: Files, fd: int) -> bool:
+    try:
+        return files.fstat(fd).st_size == 0
+    except OSError as error:
+        raise Refused(f"{SHOP_NAME} cannot be read ({error.strerror}).") from error
 
 
 def _begin(chain: ChainFile, outside: Outside) -> None:

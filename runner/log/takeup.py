@@ -44,25 +44,26 @@ def reread(chain: ChainFile, fd: int, files: Files, first: str = record.RUN) -> 
 
     Raises Refused for what is no started log, Broken, NotRecorded when healing fails.
     """
+    name = chain.path.name
     try:
         files.fdatasync(fd)
         # After a failed sync the cache may show as written what the medium never got: read the medium.
         files.fadvise(fd)
         report = scan_all(source(files, fd), first)
-        leftover = files.read(fd, report.tail.size, report.tail.byte) if report.tail else b""
+        if report.state == "broken":
+            raise Broken(name, report)
+        if report.header is None:
+            raise Refused(f"{name} cannot be resumed: {report.summary()}")
         files.fsync_dir(chain.path.parent)
+        leftover = files.read(fd, report.tail.size, report.tail.byte) if report.tail else b""
+        chain.go_on_from(report.count, report.head, report.good_bytes, leftover)
+        if report.tail is None or report.tail.kind != "whole":
+            return report
+        chain.heal_line_end()
+        chain.sync()
+        healed = scan_all(source(files, fd), first)
     except OSError as error:
-        raise Refused(f"{chain.path.name} cannot be resumed: {error.strerror}.") from error
-    if report.state == "broken":
-        raise Broken(chain.path.name, report)
-    if report.header is None:
-        raise Refused(f"{chain.path.name} cannot be resumed: {report.summary()}")
-    chain.go_on_from(report.count, report.head, report.good_bytes, leftover)
-    if report.tail is None or report.tail.kind != "whole":
-        return report
-    chain.heal_line_end()
-    chain.sync()
-    healed = scan_all(source(files, fd), first)
+        raise Refused(f"{name} cannot be resumed: {error.strerror}.") from error
     chain.go_on_from(healed.count, healed.head, healed.good_bytes, b"")
     return replace(healed, tail=report.tail)
 

@@ -8,7 +8,7 @@ from runner.log import line
 Entry = tuple[str, dict[str, Any]]
 """Kind and data of one entry."""
 Step = Callable[[str, dict[str, Any]], Entry]
-"""Raises one entry of version v to version v + 1. The bytes in the file stay as they are."""
+"""Raises one entry of version v to v + 1; BadLine where it is not of v. The file stays as it is."""
 
 STEPS: Mapping[int, Step] = {}
 """The step that raises version v, by v. Empty while version 1 is the only one there has been."""
