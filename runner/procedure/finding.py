@@ -8,7 +8,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
-from runner.procedure.excerpt import underlined, visible
+from runner.procedure.excerpt import underlined
+from runner.safe_text import safe
 
 Grade = Literal["error", "warning", "advice"]
 
@@ -50,7 +51,7 @@ class Finding:
 
     def headline(self) -> str:
         """Give the first line, `FILE:LINE:COL: grade: message`, with nothing in it that a terminal obeys."""
-        return f"{visible(self.file)}:{self.line}:{self.column}: {self.grade}: {visible(self.message)}"
+        return f"{safe(self.file)}:{self.line}:{self.column}: {self.grade}: {safe(self.message)}"
 
     def text(self) -> str:
         """Give the finding as plain text: headline, source line with carets, expected, nearest word."""
@@ -58,9 +59,9 @@ class Finding:
         if self.excerpt:
             lines += [f"    {part}" for part in underlined(self.excerpt, self.column, self.length)]
         if self.expected:
-            lines.append(f"    expected: {visible(self.expected)}")
+            lines.append(f"    expected: {safe(self.expected)}")
         if self.near is not None:
-            lines.append(f"    nearest word: {visible(self.near)}")
+            lines.append(f"    nearest word: {safe(self.near)}")
         return "\n".join(lines)
 
 
@@ -108,6 +109,15 @@ class Findings:
         self._kept[place] = Finding(
             self.file, mark.line, mark.column, grade, rule, message, excerpt, expected, near, length
         )
+
+    def take_over(self, found: Iterable[Finding]) -> None:
+        """Keep findings that were made before."""
+        for finding in found:
+            self._kept.setdefault((finding.line, finding.column, finding.rule), finding)
+
+    def count(self) -> int:
+        """Give how many are kept."""
+        return len(self._kept)
 
     def errors(self) -> bool:
         """Tell whether anything kept is an error."""
