@@ -1,0 +1,174 @@
+"""Where the linker stands while it unfolds a procedure: the file, the place, the lists around it.
+
+A `Unit` is one file at one call; a `Frame` is one point in it; a `Draft` is a node whose ways are known and
+whose references are not yet.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from runner.procedure import linked, source
+from runner.procedure.finding import Mark
+from runner.procedure.link_outline import Outline
+
+
+@dataclass(frozen=True)
+class Bound:
+    """One location held at one of its values; `chosen` where only the value picked at the start exists."""
+
+    location: str
+    value: str
+    chosen: bool = False
+
+    def test(self) -> linked.Test:
+        """The choice made at the start that this place needs."""
+        return linked.Test(kind="choice", name=self.location, values=(self.value,))
+
+
+Bounds = tuple[Bound, ...]
+
+
+def place_of(bounds: Bounds) -> str:
+    """The place as it stands in ids and on the screen: values joined by a point."""
+    return ".".join(bound.value for bound in bounds)
+
+
+def keyed(name: str, bounds: Bounds) -> str:
+    """A name at a place: `bolt@left.2`."""
+    return f"{name}@{place_of(bounds)}" if bounds else name
+
+
+def agree(some: Bounds, other: Bounds) -> bool:
+    """Whether two places can be the same: no location is held at two values."""
+    held = {bound.location: bound.value for bound in other}
+    return all(held.get(bound.location, bound.value) == bound.value for bound in some)
+
+
+@dataclass(frozen=True)
+class Family:
+    """An item at every place it has; `shared` where it belongs to a caller."""
+
+    written: source.Item
+    members: tuple[tuple[Bounds, linked.Item], ...]
+    each: tuple[str, ...] = ()
+
+    def at(self, bounds: Bounds) -> tuple[linked.Item, ...]:
+        """The members meant at a place, in the order of the locations."""
+        return tuple(item for place, item in self.members if agree(place, bounds))
+
+
+@dataclass
+class Unit:
+    """One file at one call.
+
+    `base` is the place of the call, `parent` the calling unit and the text order of the call in it,
+    `standing` the notices that stand here: (index in the procedure, first and last step by text order),
+    `calls` the files it uses, by the identity of the call, each with a name of its own here.
+    """
+
+    written: source.Source
+    outline: Outline
+    base: Bounds = ()
+    parent: "tuple[Unit, int] | None" = None
+    families: dict[str, Family] = field(default_factory=dict)
+    drafts: "dict[str, list[Draft]]" = field(default_factory=dict)
+    standing: list[tuple[int, int, int]] = field(default_factory=list)
+    calls: dict[int, tuple[source.Source, str]] = field(default_factory=dict)
+
+    @cached_property
+    def conditions(self) -> dict[str, source.Condition]:
+        """Conditions by name."""
+        return {condition.name.text: condition for condition in self.written.conditions}
+
+    @cached_property
+    def locations(self) -> dict[str, source.Location]:
+        """Locations by name."""
+        return {location.name.text: location for location in self.written.locations}
+
+    @cached_property
+    def variants(self) -> dict[str, source.Variant]:
+        """Variants by name."""
+        return {variant.name.text: variant for variant in self.written.variants}
+
+    @cached_property
+    def roles(self) -> dict[str, int]:
+        """Roles and how many people each needs."""
+        return {role.text: number for role, number in self.written.people}
+
+
+@dataclass(frozen=True)
+class Scope:
+    """A list being unfolded and the position in it: the steps up to there can be gone back to."""
+
+    entries: tuple[source.Entry, ...]
+    position: int
+    bounds: Bounds
+
+
+@dataclass(frozen=True)
+class Frame:
+    """One point of the unfolding. `guard` holds the choices that every step here needs."""
+
+    unit: Unit
+    prefix: str = ""
+    bounds: Bounds = ()
+    guard: tuple[linked.Test, ...] = ()
+    lists: tuple[Scope, ...] = ()
+    in_way: bool = False
+    detour: str = ""
+
+    def key(self, name: str) -> str:
+        """The id of the node `name` here."""
+        return self.prefix + keyed(name, self.bounds)
+
+    def at(self, entries: tuple[source.Entry, ...], position: int) -> "Frame":
+        """The same place, at an entry of a list."""
+        return replace(self, lists=(*self.lists, Scope(entries, position, self.bounds)))
+
+    def held(self, location: str) -> Bound | None:
+        """The value at which a location of this file is held here, if it is."""
+        mine = self.bounds[len(self.unit.base) :]
+        return next((bound for bound in mine if bound.location == location), None)
+
+    def drafts(self, step: str) -> "tuple[Draft, ...]":
+        """The nodes of a step that are meant here: at the same place, else at every place it has."""
+        found = [d for d in self.unit.drafts.get(step, ()) if agree(d.frame.bounds, self.bounds)]
+        own = tuple(d for d in found if d.frame.detour == self.detour)
+        return own or tuple(d for d in found if not d.frame.detour)
+
+
+@dataclass
+class Draft:
+    """A node in the making. `only_if` is resolved in `frame` when all nodes are known."""
+
+    id: str
+    frame: Frame
+    index: int
+    mark: Mark
+    next: str
+    skip: str
+    step: source.Step | None = None
+    guard: tuple[linked.Test, ...] = ()
+    only_if: tuple[source.Test, ...] = ()
+    joint: str | None = None
+    needs: tuple[linked.Test, ...] = ()
+    answers: tuple[linked.Exit, ...] = ()
+    sorted_ways: dict[str, tuple[linked.Exit, ...]] = field(default_factory=dict)
+    refused: linked.Exit | None = None
+    late: linked.Exit | None = None
+
+    def standing(self) -> tuple[int, ...]:
+        """The standing notices over this node, its own file's and those of the calls around it."""
+        found: list[int] = []
+        unit, index = self.frame.unit, self.index
+        while True:
+            found += [number for number, first, last in unit.standing if first <= index <= last]
+            if unit.parent is None:
+                return tuple(dict.fromkeys(found))
+            unit, index = unit.parent
+
+
+def labels(drafts: Iterable[Draft]) -> str:
+    """The places of some nodes, for a message."""
+    return ", ".join(place_of(draft.frame.bounds) or "no location" for draft in drafts)

@@ -1,0 +1,159 @@
+"""Items at their places, with the stages of their tightening written out."""
+
+from itertools import product
+from math import prod
+
+from runner.joint.pattern import sequence
+from runner.procedure import linked, source
+from runner.procedure.kinds import KINDS, states_of
+from runner.procedure.link_bands import decimal_text, interval
+from runner.procedure.link_frame import Bound, Bounds, Family, Unit, keyed, place_of
+from runner.procedure.link_report import MOST_ITEMS, Report
+from runner.procedure.link_tests import condition_test
+from runner.quantities import QuantityError, Tolerance, band_from
+
+_METHODS: dict[source.StageKind, tuple[source.Method, ...]] = {
+    "snug": (),
+    "torque": ("measured", "click"),
+    "angle": ("measured", "by mark"),
+}
+
+
+def family(
+    item: source.Item, unit: Unit, prefix: str, report: Report, at_start: source.Name | None = None
+) -> Family:
+    """The item at every place it has in this file, `at_start` in the state a contract names, if it does."""
+    each = _locations(item, unit, report)
+    report.spend("items", prod(len(location.values) for location in each), MOST_ITEMS, item.name.mark)
+    stages = _stages(item, unit, report)
+    _single_use(item, unit, report)
+    start = _at_start(item, len(stages), at_start or item.at_start, report)
+    members = []
+    for values in product(*(location.values for location in each)):
+        bounds: Bounds = unit.base + tuple(
+            Bound(location.name.text, value.text, location.choose)
+            for location, value in zip(each, values, strict=True)
+        )
+        made = linked.Item(
+            key=prefix + keyed(item.name.text, bounds),
+            name=item.name.text,
+            place=place_of(bounds),
+            kind=item.kind,
+            at_start=start,
+            critical=item.critical,
+            count=item.count,
+            new_every_time=item.new_every_time,
+            part=item.part.text if item.part else None,
+            thread=item.thread,
+            strength=item.strength,
+            number_one=item.number_one,
+            stages=stages,
+            exists=tuple(bound.test() for bound in bounds if bound.chosen),
+        )
+        members.append((bounds, made))
+    return Family(item, tuple(members), tuple(location.name.text for location in each))
+
+
+def _locations(item: source.Item, unit: Unit, report: Report) -> list[source.Location]:
+    found: dict[str, source.Location] = {}
+    for name in item.each:
+        if name.text in found:
+            report.at(name, "double-name", f'"{name.text}" stands twice in `each`')
+        elif location := unit.locations.get(name.text):
+            found[name.text] = location
+        else:
+            report.unknown(name, "unknown-location", "location", unit.locations)
+    return list(found.values())
+
+
+def _single_use(item: source.Item, unit: Unit, report: Report) -> None:
+    parts = [part.name for part in unit.written.parts]
+    if item.part and item.part.text not in parts:
+        report.unknown(item.part, "unknown-part", "part", parts)
+    if (item.new_every_time or item.part) and item.kind not in ("fastener", "fitted part"):
+        what = "new" if item.new_every_time else "part"
+        message = f"`{what}` belongs to a fastener or a fitted part, not to a {item.kind}"
+        report.at(item.name, "item-kind", message)
+    if item.kind != "fastener" and (item.count != 1 or item.tighten):
+        what = "count" if item.count != 1 else "tighten"
+        report.at(item.name, "item-kind", f"`{what}` belongs to a fastener, not to a {item.kind}")
+    if item.kind == "fastener" and not item.tighten:
+        report.at(item.name, "item-kind", "a fastener needs `tighten`, at least one stage")
+
+
+def _at_start(item: source.Item, stages: int, state: source.Name | None, report: Report) -> str:
+    if state is None:
+        return KINDS[item.kind].whole
+    known = states_of(item.kind, stages)
+    if state.text not in known:
+        report.unknown(state, "unknown-state", f"state of a {item.kind}", known)
+        return KINDS[item.kind].whole
+    return state.text
+
+
+def _stages(item: source.Item, unit: Unit, report: Report) -> tuple[linked.Stage, ...]:
+    tolerances = dict(unit.written.tolerance)
+    return tuple(_stage(stage, item, tolerances.get(stage.kind), unit, report) for stage in item.tighten)
+
+
+def _stage(
+    stage: source.Stage, item: source.Item, tolerance: Tolerance | None, unit: Unit, report: Report
+) -> linked.Stage:
+    methods = _methods(stage, report)
+    band = _band(stage, tolerance if "measured" in methods else None, report)
+    if "measured" in methods and band is None:
+        message = f"a measured {stage.kind} cannot be judged: the stage has no band and `tolerance:` none"
+        expected = f"a tolerance such as {stage.text} ±4 %, or `tolerance: {{{stage.kind}: …}}`"
+        report.error(stage.mark, "no-band", message, expected=expected)
+    target = stage.target.text() if stage.target else ""
+    words = [target, band.text if band else ""] if stage.kind != "snug" else [stage.text]
+    only_when = tuple(
+        test
+        for written in stage.only_when
+        if (test := condition_test(written, unit, report, "only-when-source", "only when")) is not None
+    )
+    return linked.Stage(
+        kind=stage.kind,
+        text=", ".join(word for word in words if word) or stage.text,
+        target=decimal_text(stage.target.value) if stage.target else None,
+        unit=stage.target.unit if stage.target else band.unit if band else None,
+        band=band,
+        order=stage.order,
+        sequence=_sequence(stage, item, report),
+        only_when=only_when,
+        methods=methods,
+    )
+
+
+def _methods(stage: source.Stage, report: Report) -> tuple[source.Method, ...]:
+    possible = _METHODS[stage.kind]
+    wrong = [method for method in stage.methods if method not in possible]
+    if wrong:
+        expected = " or ".join(possible) or f"no method: {stage.kind} takes no number"
+        message = f'the method "{wrong[0]}" does not belong to a {stage.kind} stage'
+        report.error(stage.mark, "stage-method", message, expected=expected)
+    return stage.methods or possible
+
+
+def _band(stage: source.Stage, tolerance: Tolerance | None, report: Report) -> linked.Interval | None:
+    if stage.kind == "snug":
+        return None
+    try:
+        if stage.band is not None:
+            return interval(stage.band, stage.target.unit if stage.target else None)
+        if stage.target is not None and tolerance is not None:
+            return interval(band_from(stage.target, tolerance))
+    except QuantityError as error:
+        report.error(stage.mark, "quantity", str(error))
+        return linked.Interval(unit=stage.target.unit if stage.target else "", text="")
+    return None
+
+
+def _sequence(stage: source.Stage, item: source.Item, report: Report) -> tuple[int, ...]:
+    try:
+        return sequence(stage.order, item.count, stage.given)
+    except ValueError as error:
+        given = ", ".join(str(number) for number in stage.given)
+        message = f'{error}; "{item.name.text}" has {item.count} and the order is [{given}]'
+        report.error(stage.mark, "stage-order", message)
+        return (1,)
