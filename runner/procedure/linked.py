@@ -1,4 +1,4 @@
-"""The linked procedure: steps joined into a state graph, locations expanded, quantities as exact decimal text.
+"""The linked procedure: steps joined into a state graph, locations expanded, quantities as decimal text.
 
 This is what the engine runs, the proof explores and the header of a log keeps. It knows no file and no pint:
 bands are decimal text in one unit, orders of bolts are written out, sub-procedures are unfolded. It travels
@@ -202,7 +202,7 @@ class InTime(Linked):
 
 
 class Window(Linked):
-    """When a put-off node can be done; one kind. `nodes` all done / time counts from the latest / at any of."""
+    """When a put-off node can be done, by kind: `nodes` all done, `time` after the latest, at any of them."""
 
     kind: Literal["condition", "done", "time", "at"]
     tests: tuple[Test, ...] = ()
@@ -232,10 +232,10 @@ class PutOff(Linked):
 class Node(Linked):
     """One state of the graph: a step at its location.
 
-    Passed over when `guard` does not hold (then `skip` is next). `answers` carry the ways; with none, `next` is
-    the way on. A node with `joint` set asks nothing of a person: it checks a sub-procedure's contract in its
-    `needs` (the head of a part that some jobs do not have has none), and where it has one answer (a way back at
-    the end of nested steps, with its limit) that way is taken at once.
+    Passed over when `guard` does not hold (then `skip` is next). `answers` carry the ways; with none, `next`
+    is the way on. A node with `joint` set asks nothing of a person: it checks a sub-procedure's contract in
+    its `needs` (the head of a part that some jobs do not have has none), and where it has one answer (a way
+    back at the end of nested steps, with its limit) that way is taken at once.
     """
 
     id: str
@@ -341,7 +341,7 @@ class FollowUp(Linked):
 
 
 class Procedure(Linked):
-    """A whole procedure, linked. `files` are (name, SHA-256 hex) of every source file, the first the main one."""
+    """A whole procedure, linked. `files` are (name, SHA-256 hex) of every source file, the main one first."""
 
     version: int = VERSION
     procedure: str
