@@ -1,0 +1,1 @@
+"""Line mode: a run by prompts, over the same engine and the same picture as the full screen."""
