@@ -1,107 +1,36 @@
-"""A procedure as written made into the state graph that the engine runs.
+"""The linker's front: a procedure file made into the linked form that the engine runs."""
 
-`link` is pure: it reads no file. What a file says is unfolded (link_calls, link_ways), then every reference
-is found at its place (link_nodes and the modules it uses). Nothing that is written is dropped: it stands in
-the linked form, or it is a finding.
-"""
+from pathlib import Path
 
-from collections import Counter
-from collections.abc import Iterable, Mapping
+from runner.procedure.finding import Finding
+from runner.procedure.link_files import Files
+from runner.procedure.link_whole import link
+from runner.procedure.linked import Procedure
 
-from runner.procedure import linked, source
-from runner.procedure.finding import Finding, Mark
-from runner.procedure.link_calls import Resolve, Unfolding
-from runner.procedure.link_detours import Detours, detours
-from runner.procedure.link_frame import Draft, Unit
-from runner.procedure.link_header import Header
-from runner.procedure.link_names import condition
-from runner.procedure.link_nodes import node
-from runner.procedure.link_reach import check_reach
-from runner.procedure.link_report import Report, TooLarge
+__all__ = ["link", "load_procedure"]
 
 
-def link(
-    written: source.Source,
-    resolve: Resolve | None = None,
-    *,
-    files: Iterable[tuple[str, str]] = (),
-    lines: Mapping[str, tuple[str, ...]] | None = None,
-) -> tuple[linked.Procedure | None, list[Finding]]:
-    """Link a procedure; None where anything is an error, with every finding of every file.
+def load_procedure(path: Path) -> tuple[Procedure | None, list[Finding]]:
+    """Read a procedure with the files it uses and link it; None where any of them has an error.
 
-    `resolve` gives the file that a path means where it stands (mark), or None where it cannot and has said so
-    itself. `files` are the names and SHA-256 of the files read so far, kept as they are. `lines` are the
-    lines of each file by its name, shown with the findings.
+    All findings of all files come back, the main file's first; each names its file relative to the folder of
+    the main file. A used file outside that folder (also by a symbolic link) is refused.
     """
-    report = Report(lines)
-    unfolding = Unfolding(report, resolve or _no_files(report), Header(report))
-    try:
-        unit, (first, drafts) = unfolding.main(written)
-        around = detours(unit, unfolding)
-        drafts += around.drafts
-        unfolding.weaver.missing_targets({draft.id for draft in drafts})
-        nodes = tuple(node(draft, report) for draft in drafts)
-    except TooLarge:
-        return None, report.findings()
-    _same_names(drafts, unfolding.items, report)
-    if not report.errors():
-        heads = [head for found in around.heads.values() for _, head in found]
-        check_reach(nodes, [first, *heads], report)
-    if report.errors():
-        return None, report.findings()
-    return _procedure(unit, unfolding, around, nodes, first).model_copy(
-        update={"files": tuple(files)}
-    ), report.findings()
+    files = Files(path)
+    main, findings = files.read(path, path.name)
+    if main is None:
+        return None, findings
+    procedure, linking = link(main, files.used, lines=files.lines)
+    found = _in_order([*findings, *linking, *files.findings], path.name)
+    if procedure is None or any(finding.grade == "error" for finding in found):
+        return None, found
+    return procedure.model_copy(update={"files": tuple(files.hashes.items())}), found
 
 
-def _no_files(report: Report) -> Resolve:
-    def refuse(path: str, mark: Mark) -> source.Source | None:
-        report.error(mark, "use", f'"{path}" cannot be read: this procedure was given without its files')
-        return None
+def _in_order(findings: list[Finding], main: str) -> list[Finding]:
+    """The main file's findings, then the others'; each once, for a file may be used several times."""
 
-    return refuse
+    def place(finding: Finding) -> tuple[bool, str, int, int]:
+        return finding.file != main, finding.file, finding.line, finding.column
 
-
-def _same_names(drafts: list[Draft], items: list[linked.Item], report: Report) -> None:
-    """Names joined with places must not meet: a location value with a point in it could do that."""
-    for ids, what in (([draft.id for draft in drafts], "steps"), ([item.key for item in items], "items")):
-        double = [id_ for id_, number in Counter(ids).items() if number > 1]
-        if double and not report.errors():
-            marks = {draft.id: draft.mark for draft in drafts}
-            mark = marks.get(double[0]) or drafts[0].mark
-            message = f'two {what} would both be called "{double[0]}"; rename a location value'
-            report.error(mark, "same-name", message)
-
-
-def _procedure(
-    unit: Unit,
-    unfolding: Unfolding,
-    around: Detours,
-    nodes: tuple[linked.Node, ...],
-    first: str,
-) -> linked.Procedure:
-    written, header = unit.written, unfolding.header
-    return linked.Procedure(
-        procedure=written.procedure.text,
-        title=written.title,
-        revision=written.revision,
-        fits=written.fits,
-        sources=tuple(header.sources),
-        people=tuple(header.people.items()),
-        conditions=tuple(
-            condition(one, tuple(around.heads.get(one.name.text, ()))) for one in written.conditions
-        ),
-        choices=tuple(header.choices.values()),
-        counters=tuple(header.counters.values()),
-        tools=tuple(header.tools.values()),
-        parts=tuple(header.parts.values()),
-        supplies=tuple(header.supplies),
-        documents=tuple(header.documents),
-        standing=tuple(header.standing),
-        items=tuple(unfolding.items),
-        nodes=nodes,
-        first=first,
-        follow_up=tuple(header.follow_up),
-        close_out=tuple(header.close_out),
-        make_safe=tuple((value, tuple(texts)) for value, texts in header.make_safe.items()),
-    )
+    return sorted(dict.fromkeys(findings), key=place)

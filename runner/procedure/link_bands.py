@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from runner.procedure.linked import Interval
-from runner.quantities import Band, convert
+from runner.quantities import Band
 
 _TIMES = ((86_400_000, "day"), (3_600_000, "h"), (60_000, "min"), (1000, "s"))
 
@@ -13,19 +13,16 @@ def decimal_text(value: Decimal) -> str:
     return f"{value:f}"
 
 
-def interval(band: Band, unit: str | None = None) -> Interval:
-    """The band as text, in `unit` if one is named. Raises QuantityError where the unit is of another kind."""
-
-    def limit(value: Decimal | None) -> str | None:
-        if value is None:
-            return None
-        return decimal_text(value if unit is None else convert(value, band.unit, unit))
-
+def interval(band: Band) -> Interval:
+    """The band as text, in its own unit."""
+    low, high, target = (
+        None if limit is None else decimal_text(limit) for limit in (band.low, band.high, band.target)
+    )
     return Interval(
-        low=limit(band.low),
-        high=limit(band.high),
-        target=limit(band.target),
-        unit=unit or band.unit,
+        low=low,
+        high=high,
+        target=target,
+        unit=band.unit,
         text=band.text(),
         low_open=band.low_open,
         high_open=band.high_open,

@@ -27,7 +27,6 @@ Resolve = Callable[[str, Mark], source.Source | None]
 """Gives the file that a path means where it stands; None where it cannot be used, already reported."""
 
 DEEPEST_CALLS = 8
-ENDINGS = (".yaml", ".yml")
 
 
 @dataclass
@@ -75,7 +74,7 @@ class Unfolding:
         written, name = used
         index = frame.unit.outline.order.get(id(call), -1)
         unit = self._unit(written, frame, index)
-        inside = Frame(unit, frame.prefix + name + "/", frame.bounds, frame.guard, (), False, frame.detour)
+        inside = Frame(unit, frame.prefix + name + "/", frame.bounds, frame.guard, (), frame.detour)
         check_conditions(unit, frame.unit, self.report)
         self._own_location(unit, frame, call)
         self._families(unit, inside, frame)
@@ -95,10 +94,6 @@ class Unfolding:
 
     def open(self, path: source.Name, unit: Unit) -> source.Source | None:
         """The file that a path in `unit` means; None where it may not be used, which is reported."""
-        if not path.text.endswith(ENDINGS):
-            message = f'"{path.text}" is no procedure file'
-            self.report.at(path, "use", message, expected="a relative path ending in .yaml or .yml")
-            return None
         written = self.resolve(path.text, path.mark)
         if written is None:
             return None

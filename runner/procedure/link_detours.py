@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from runner.procedure import source
-from runner.procedure.link_calls import ENDINGS, Unfolding, own_name
+from runner.procedure.link_calls import Unfolding, own_name
 from runner.procedure.link_frame import Draft, Frame, Unit
 from runner.procedure.link_tests import known_values
 from runner.procedure.linked import BACK
@@ -26,7 +26,8 @@ def detours(unit: Unit, unfolding: Unfolding) -> Detours:
                 continue  # reported where the condition is checked
             tag = f"detour:{condition.name.text}={value.text}/"
             frame = Frame(unit, prefix=tag, detour=tag)
-            unfold = _by_file if target.text.endswith(ENDINGS) else _by_step
+            # A step's name has no point in it, a file's has.
+            unfold = _by_file if "." in target.text else _by_step
             found = unfold(condition.name.text, value.text, target, frame, unfolding)
             if found is not None:
                 head, drafts = found

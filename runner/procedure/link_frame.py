@@ -115,7 +115,6 @@ class Frame:
     bounds: Bounds = ()
     guard: tuple[linked.Test, ...] = ()
     lists: tuple[Scope, ...] = ()
-    in_way: bool = False
     detour: str = ""
 
     def key(self, name: str) -> str:

@@ -26,7 +26,7 @@ def family(
     each = _locations(item, unit, report)
     report.spend("items", prod(len(location.values) for location in each), MOST_ITEMS, item.name.mark)
     stages = _stages(item, unit, report)
-    _single_use(item, unit, report)
+    _part(item, unit, report)
     start = _at_start(item, len(stages), at_start or item.at_start, report)
     members = []
     for values in product(*(location.values for location in each)):
@@ -66,19 +66,10 @@ def _locations(item: source.Item, unit: Unit, report: Report) -> list[source.Loc
     return list(found.values())
 
 
-def _single_use(item: source.Item, unit: Unit, report: Report) -> None:
+def _part(item: source.Item, unit: Unit, report: Report) -> None:
     parts = [part.name for part in unit.written.parts]
     if item.part and item.part.text not in parts:
         report.unknown(item.part, "unknown-part", "part", parts)
-    if (item.new_every_time or item.part) and item.kind not in ("fastener", "fitted part"):
-        what = "new" if item.new_every_time else "part"
-        message = f"`{what}` belongs to a fastener or a fitted part, not to a {item.kind}"
-        report.at(item.name, "item-kind", message)
-    if item.kind != "fastener" and (item.count != 1 or item.tighten):
-        what = "count" if item.count != 1 else "tighten"
-        report.at(item.name, "item-kind", f"`{what}` belongs to a fastener, not to a {item.kind}")
-    if item.kind == "fastener" and not item.tighten:
-        report.at(item.name, "item-kind", "a fastener needs `tighten`, at least one stage")
 
 
 def _at_start(item: source.Item, stages: int, state: source.Name | None, report: Report) -> str:
@@ -119,7 +110,7 @@ def _stage(
         unit=stage.target.unit if stage.target else band.unit if band else None,
         band=band,
         order=stage.order,
-        sequence=_sequence(stage, item, report),
+        sequence=sequence(stage.order, item.count, stage.given),
         only_when=only_when,
         methods=methods,
     )
@@ -136,24 +127,12 @@ def _methods(stage: source.Stage, report: Report) -> tuple[source.Method, ...]:
 
 
 def _band(stage: source.Stage, tolerance: Tolerance | None, report: Report) -> linked.Interval | None:
-    if stage.kind == "snug":
+    if stage.band is not None:
+        return interval(stage.band)
+    if stage.target is None or tolerance is None:
         return None
     try:
-        if stage.band is not None:
-            return interval(stage.band, stage.target.unit if stage.target else None)
-        if stage.target is not None and tolerance is not None:
-            return interval(band_from(stage.target, tolerance))
+        return interval(band_from(stage.target, tolerance))
     except QuantityError as error:
         report.error(stage.mark, "quantity", str(error))
-        return linked.Interval(unit=stage.target.unit if stage.target else "", text="")
-    return None
-
-
-def _sequence(stage: source.Stage, item: source.Item, report: Report) -> tuple[int, ...]:
-    try:
-        return sequence(stage.order, item.count, stage.given)
-    except ValueError as error:
-        given = ", ".join(str(number) for number in stage.given)
-        message = f'{error}; "{item.name.text}" has {item.count} and the order is [{given}]'
-        report.error(stage.mark, "stage-order", message)
-        return (1,)
+        return linked.Interval(unit=stage.target.unit, text="")

@@ -1,11 +1,11 @@
-"""What a file declares, checked for itself: conditions, choices, parts, and names with two meanings."""
+"""What a file declares: names that are said twice or mean two things, parts, conditions and choices."""
 
 from collections.abc import Iterable
 
 from runner.procedure import linked, source
 from runner.procedure.link_frame import Unit
 from runner.procedure.link_report import Report
-from runner.procedure.link_tests import condition_value, known_values
+from runner.procedure.link_tests import known_values
 
 ALWAYS = "always"
 """The key of `make safe` that holds whatever the conditions are."""
@@ -14,23 +14,8 @@ ALWAYS = "always"
 def check_declared(unit: Unit, report: Report) -> None:
     """Check everything at the head of one file."""
     written = unit.written
-    for names, what in (
-        ([c.name for c in written.conditions], "condition"),
-        ([c.name for c in written.locations], "location"),
-        ([c.name for c in written.variants], "variant"),
-        ([c.name for c in written.items], "item"),
-        ([name for name, _ in written.people], "role"),
-    ):
-        _once(names, what, report)
     for things, what in ((written.tools, "tool"), (written.parts, "part"), (written.counters, "counter")):
         _once((source.Name(mark=thing.mark, text=thing.name) for thing in things), what, report)
-    for condition in written.conditions:
-        _condition(condition, report)
-    chosen: list[source.Location | source.Variant] = [*written.locations, *written.variants]
-    for choice in chosen:
-        _once(choice.values, f'value of "{choice.name.text}"', report)
-        if not choice.values:
-            report.at(choice.name, "no-values", f'"{choice.name.text}" has no values')
     _two_meanings(unit, report)
     for part in written.parts:
         if part.each and part.each.text not in unit.locations:
@@ -44,17 +29,6 @@ def _once(names: Iterable[source.Name], what: str, report: Report) -> None:
         if name.text in seen:
             report.at(name, "double-name", f'the {what} "{name.text}" is already written')
         seen.add(name.text)
-
-
-def _condition(condition: source.Condition, report: Report) -> None:
-    _once([value for value, _ in condition.changes], f'value of "{condition.name.text}"', report)
-    for _, targets in condition.changes:
-        for target in targets:
-            condition_value(target, condition, report)
-    if not condition.at_start:
-        report.at(condition.name, "no-values", f'"{condition.name.text}" has no value at the start')
-    for value in (*condition.at_start, *condition.hazardous, *(v for v, _ in condition.getting_there)):
-        condition_value(value, condition, report)
 
 
 def _two_meanings(unit: Unit, report: Report) -> None:

@@ -3,7 +3,6 @@
 from runner.procedure import linked, source
 from runner.procedure.link_acts import acts, tools
 from runner.procedure.link_frame import Draft, place_of
-from runner.procedure.link_outline import entered
 from runner.procedure.link_readings import readings
 from runner.procedure.link_refs import guard_tests, need_tests
 from runner.procedure.link_report import Report
@@ -38,7 +37,6 @@ def node(draft: Draft, report: Report) -> linked.Node:
             needs=draft.needs,
             answers=draft.answers,
         )
-    _one_choice(step, report)
     touched = acts(step, draft.frame, report)
     return linked.Node(
         id=draft.id,
@@ -72,18 +70,6 @@ def node(draft: Draft, report: Report) -> linked.Node:
     )
 
 
-def _one_choice(step: source.Step, report: Report) -> None:
-    """At most one thing in a step chooses the way: its answers, or one sorted reading."""
-    sorted_readings = [reading for reading in entered(step) if reading.sorting]
-    if len(sorted_readings) + bool(step.answers) > 1:
-        message = "this step chooses its way twice; only its answers, or one sorted reading, can"
-        report.at(sorted_readings[-1].name, "two-ways", message)
-    if step.look_for and not step.answers:
-        report.at(step.name, "answers", "`look for` needs `answers`")
-    if step.ask and not step.answers:
-        report.at(step.name, "answers", "`ask` needs `answers`")
-
-
 def _hold(draft: Draft, step: source.Step, report: Report) -> linked.Hold | None:
     if step.hold is None or draft.refused is None:
         return None
@@ -110,7 +96,5 @@ def _sets(draft: Draft, step: source.Step, report: Report) -> tuple[tuple[str, s
             if not leads and value.text not in [start.text for start in condition.at_start]:
                 message = f'no change of "{name.text}" leads to "{value.text}"'
                 report.at(value, "sets", message, expected="an allowed change in `changes`")
-            if name.text in made:
-                report.at(name, "sets", f'"{name.text}" is set twice in one step')
             made[name.text] = value.text
     return tuple(made.items())

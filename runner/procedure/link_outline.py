@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from runner.procedure.link_report import Report
-from runner.procedure.linked import BACK, END, STOP
 from runner.procedure.source import (
     Again,
     Call,
@@ -20,8 +19,6 @@ from runner.procedure.source import (
     Way,
     WorkOut,
 )
-
-_RESERVED = (END, STOP, BACK)
 
 
 @dataclass(frozen=True)
@@ -122,9 +119,7 @@ def _way(way: Way, repeats: tuple[str, ...], made: Outline, report: Report) -> N
 def _step(step: Step, repeats: tuple[str, ...], made: Outline, report: Report) -> None:
     declared = Declared(step, made.order[id(step)], repeats)
     name = step.name
-    if name.text in _RESERVED:
-        report.at(name, "reserved-name", f'"{name.text}" is a word of the program; rename the step')
-    elif first := made.steps.get(name.text):
+    if first := made.steps.get(name.text):
         line = first.step.name.mark.line
         report.at(name, "double-name", f'the step "{name.text}" is already written in line {line}')
     made.steps.setdefault(name.text, declared)

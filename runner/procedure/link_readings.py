@@ -7,106 +7,51 @@ from runner.procedure.link_frame import Draft
 from runner.procedure.link_outline import Declared, numbered
 from runner.procedure.link_refs import only_draft
 from runner.procedure.link_report import Report
-from runner.quantities import Band, QuantityError, unit_named
 
 
 def readings(draft: Draft, step: source.Step, report: Report) -> tuple[linked.Reading, ...]:
     """Everything the step asks to be entered, and then what it works out."""
-    made = [_reading(reading, draft, report) for reading in step.readings]
+    made = [_reading(reading, draft) for reading in step.readings]
     return (*made, *(_worked_out(work_out, draft, report) for work_out in step.worked_out))
 
 
-def _reading(reading: source.Reading, draft: Draft, report: Report) -> linked.Reading:
-    unit = reading.unit
-    if reading.kind == "number":
-        unit = _unit(reading, report)
-    if reading.sorting and reading.times > 1:
-        message = f'"{reading.name.text}" is sorted, so it can be taken only once'
-        report.at(reading.name, "sorted", message)
+def _reading(reading: source.Reading, draft: Draft) -> linked.Reading:
     return linked.Reading(
         name=reading.name.text,
         what=reading.what,
         kind=reading.kind,
-        unit=unit,
+        unit=reading.unit,
         text_kind=reading.text_kind,
         times=reading.times,
-        band=_interval(reading.band, unit, reading, report),
-        sorting=_sorted(reading, unit, draft, report),
+        band=interval(reading.band) if reading.band else None,
+        sorting=_sorted(reading, draft),
         blind_second=reading.blind_second,
         critical=reading.critical,
     )
 
 
-def _unit(reading: source.Reading | source.WorkOut, report: Report) -> str | None:
-    if reading.unit is None:
-        report.at(reading.name, "unit", f'"{reading.name.text}" is a number and needs a unit')
-        return None
-    try:
-        return unit_named(reading.unit)
-    except QuantityError as error:
-        report.error(reading.mark, "unit", str(error))
-        return None
-
-
-def _interval(
-    band: Band | None, unit: str | None, written: source.Reading | source.WorkOut, report: Report
-) -> linked.Interval | None:
-    if band is None or unit is None:
-        return None
-    try:
-        return interval(band, unit)
-    except QuantityError as error:
-        report.error(written.mark, "quantity", str(error))
-        return None
-
-
-def _sorted(
-    reading: source.Reading | source.WorkOut, unit: str | None, draft: Draft, report: Report
-) -> tuple[linked.Sorting, ...]:
-    made: list[linked.Sorting] = []
+def _sorted(reading: source.Reading | source.WorkOut, draft: Draft) -> tuple[linked.Sorting, ...]:
     exits = draft.sorted_ways.get(reading.name.text, ())
-    for number, (sorting, way) in enumerate(zip(reading.sorting, exits, strict=True)):
-        before = reading.sorting[:number]
-        if before and before[-1].band is None:
-            message = f'"{sorting.label}" is never reached: "{before[-1].label}" takes all the rest'
-            report.error(sorting.mark, "sorted", message)
-        elif sorting.band and any(_inside(sorting.band, other.band) for other in before):
-            message = f'"{sorting.label}" is never reached: a band before it takes all of it'
-            report.error(sorting.mark, "sorted", message)
-        made.append(linked.Sorting(band=_interval(sorting.band, unit, reading, report), exit=way))
-    return tuple(made)
-
-
-def _inside(band: Band, other: Band | None) -> bool:
-    """Whether every value of `band` is in `other`; told only where both are in one unit."""
-    if other is None or other.unit != band.unit:
-        return False
-    low = other.low is None or (band.low is not None and (other.holds(band.low) or band.low > other.low))
-    high = other.high is None or (
-        band.high is not None and (other.holds(band.high) or band.high < other.high)
+    return tuple(
+        linked.Sorting(band=interval(sorting.band) if sorting.band else None, exit=way)
+        for sorting, way in zip(reading.sorting, exits, strict=True)
     )
-    same_low = band.low == other.low and band.low_open
-    same_high = band.high == other.high and band.high_open
-    return (low or same_low) and (high or same_high)
 
 
 def _worked_out(work_out: source.WorkOut, draft: Draft, report: Report) -> linked.Reading:
-    unit = _unit(work_out, report)
     return linked.Reading(
         name=work_out.name.text,
         what=work_out.what,
         kind="worked out",
-        unit=unit,
-        band=_interval(work_out.band, unit, work_out, report),
-        sorting=_sorted(work_out, unit, draft, report),
+        unit=work_out.unit,
+        band=interval(work_out.band) if work_out.band else None,
+        sorting=_sorted(work_out, draft),
         formula=work_out.formula,
-        inputs=_inputs(work_out, unit, draft, report),
+        inputs=_inputs(work_out, draft, report),
     )
 
 
-def _inputs(
-    work_out: source.WorkOut, unit: str | None, draft: Draft, report: Report
-) -> tuple[tuple[str, str, int], ...]:
+def _inputs(work_out: source.WorkOut, draft: Draft, report: Report) -> tuple[tuple[str, str, int], ...]:
     try:
         formula = parse(work_out.formula)
         units: dict[str, str] = {}
@@ -119,9 +64,7 @@ def _inputs(
             node = only_draft(_named(word, work_out, declared), draft.frame, report, "read")
             units[word] = reading.unit or "count"
             made.append((reading.name.text, node.id if node else "", time))
-        kind = formula.dimension(units)
-        if unit is not None:
-            check_result(kind, unit)
+        check_result(formula.dimension(units), work_out.unit)
     except FormulaError as error:
         report.error(work_out.mark, "formula", f"`is: {work_out.formula}`: {error}")
         return ()

@@ -41,7 +41,6 @@ class Weaver:
     def entries(self, entries: Sequence[Entry], frame: Frame, follow: str) -> Woven:
         """Unfold a list; what is after it is `follow`."""
         chunks: list[list[Draft]] = []
-        self._endings(entries, frame)
         for position in reversed(range(len(entries))):
             follow, drafts = self.entry(entries[position], frame.at(tuple(entries), position), follow)
             chunks.append(drafts)
@@ -78,19 +77,6 @@ class Weaver:
         index = frame.unit.outline.index(entry)
         return Draft(frame.key(name), frame, index, entry.mark, follow, follow, guard=frame.guard)
 
-    def _endings(self, entries: Sequence[Entry], frame: Frame) -> None:
-        for position, entry in enumerate(entries):
-            if not isinstance(entry, Again | Stop):
-                continue
-            word = "again" if isinstance(entry, Again) else "stop"
-            if not frame.in_way:
-                message = f"`{word}` stands only at the end of the steps of an answer's way"
-                self._report.error(entry.mark, "way-end", message, length=len(word))
-            elif position + 1 < len(entries):
-                after = entries[position + 1]
-                message = f"nothing after `{word}` can be reached"
-                self._report.error(after.mark, "not-reached", message)
-
     def _step(self, step: Step, frame: Frame, follow: str) -> Woven:
         guard = self.only_for(step.only_for, frame)
         if guard is None:
@@ -100,7 +86,7 @@ class Weaver:
         draft.guard = frame.guard + guard
         frame.unit.drafts.setdefault(step.name.text, []).append(draft)
         inner: list[Draft] = []
-        leave = _Leaving(replace(frame, guard=draft.guard, in_way=True), follow, inner)
+        leave = _Leaving(replace(frame, guard=draft.guard), follow, inner)
         draft.answers = tuple(self._way(leave, a.label, a.way, f"{draft.id}:{a.label}") for a in step.answers)
         for reading in entered(step):
             name = reading.name.text
@@ -171,7 +157,7 @@ class Weaver:
             chunks: list[list[Draft]] = []
             for value in reversed(location.values):
                 bound = Bound(repeat.each.text, value.text, location.choose)
-                inside = replace(frame, bounds=(*frame.bounds, bound), in_way=False)
+                inside = replace(frame, bounds=(*frame.bounds, bound))
                 if bound.chosen:
                     inside = replace(inside, guard=(*frame.guard, bound.test()))
                 guard = self.only_for(repeat.only_for, inside)
@@ -187,7 +173,7 @@ class Weaver:
         guard = self.only_for(portion.only_for, frame)
         if guard is None:
             return follow, []
-        inside = replace(frame, guard=frame.guard + guard, in_way=False)
+        inside = replace(frame, guard=frame.guard + guard)
         return self._guarded(
             portion, inside, follow, "part", lambda after: self.entries(portion.entries, inside, after)
         )
@@ -196,7 +182,7 @@ class Weaver:
         guard = self.only_for(call.only_for, frame)
         if guard is None:
             return follow, []
-        return self._call(call, replace(frame, guard=frame.guard + guard, in_way=False), follow)
+        return self._call(call, replace(frame, guard=frame.guard + guard), follow)
 
     def _guarded(
         self,

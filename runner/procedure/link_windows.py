@@ -1,10 +1,8 @@
 """Time: the windows of put-off steps, the shape such a step must have, and time limits."""
 
 from runner.procedure import linked, source
-from runner.procedure.finding import Mark
 from runner.procedure.link_bands import duration_text
 from runner.procedure.link_frame import Draft
-from runner.procedure.link_outline import entered
 from runner.procedure.link_refs import declared_step, step_nodes
 from runner.procedure.link_report import Report
 from runner.procedure.link_tests import condition_test
@@ -30,27 +28,11 @@ def put_off(
 
 
 def _shape(step: source.Step, acts: tuple[linked.Act, ...], report: Report) -> None:
-    """R3: one item at one location or none; sets nothing; every way is go on or stop."""
-
-    def refuse(mark: Mark, why: str) -> None:
-        report.error(mark, "put-off-shape", f"a step that is put off {why} (R3)")
-
+    """R3, as far as the reader cannot see it: one item that is at several places from here is several."""
     if len({act.item for act in acts}) > 1:
-        refuse(step.acts[-1].mark, "acts on one item at one location or on none")
-    for name, _ in step.sets:
-        refuse(name.mark, "sets no condition")
-    for answer in step.answers:
-        if not isinstance(answer.way, source.GoOn | source.Stop):
-            refuse(answer.way.mark, "has only the ways go on and stop")
-    for reading in entered(step):
-        for sorting in reading.sorting:
-            if not isinstance(sorting.way, source.GoOn | source.Stop):
-                refuse(sorting.way.mark, "is sorted only into go on and stop")
-    if step.hold and not isinstance(step.hold.if_refused, source.Stop | None):
-        refuse(step.hold.if_refused.mark, "can only stop where its hold point is refused")
-    late = step.in_time.too_late if step.in_time else None
-    if late and not isinstance(late, source.GoOn | source.Stop):
-        refuse(late.mark, "has only the ways go on and stop")
+        message = "a step that is put off acts on one item at one location, and here there are several (R3)"
+        expected = "the step inside a repeat over that location"
+        report.at(step.acts[-1].item, "put-off", message, expected=expected)
 
 
 def _until(put_off: source.PutOff, draft: Draft, report: Report) -> linked.Window:
@@ -65,10 +47,6 @@ def _until(put_off: source.PutOff, draft: Draft, report: Report) -> linked.Windo
         nodes = _others(until.after, draft, report)
         text = f"{duration_text(until.time)} after {until.after.text}"
         return linked.Window(kind="time", nodes=nodes, time=until.time, text=text)
-    if not until.tests:
-        report.error(
-            until.mark, "window", "this window says nothing", expected="a condition, step, time or at"
-        )
     found = [condition_test(t, draft.frame.unit, report, "window", "until") for t in until.tests]
     tests = tuple(test for test in found if test)
     return linked.Window(
@@ -121,7 +99,4 @@ def in_time(draft: Draft, step: source.Step, report: Report) -> linked.InTime | 
         report.at(limit.start, "in-time", message)
     elif declared is not None:
         nodes = step_nodes(limit.start, draft.frame, report)
-    if limit.warn_at is not None and limit.warn_at >= limit.within:
-        warn, within = duration_text(limit.warn_at), duration_text(limit.within)
-        report.error(limit.mark, "in-time", f"the warning at {warn} is not before the limit of {within}")
     return linked.InTime(start=nodes, within=limit.within, warn_at=limit.warn_at, late=draft.late)
