@@ -2,7 +2,7 @@
 
 A method that meets something wrong keeps a finding and gives a harmless stand-in ("", 0, an empty list), so
 that reading goes on and finds the rest. What was read is handed over only where no error was found, so a
-stand-in never leaves the reader. A Refused node has had its finding: it gives the stand-in, no second message.
+stand-in never leaves the reader. A Refused node has had its finding: it gives the stand-in and no message.
 """
 
 import re
@@ -185,15 +185,19 @@ class Desk:
         known = tuple(known)
         whole = isinstance(node, Table)
         table = self.table(node, what, least=0)
+        meant = set()
         for key, _ in table.entries:
             if key.folded in RESERVED:
                 self.error(key, "reserved-key", f'"{key.folded}" is not supported yet')
             elif key.folded not in known:
+                meant.add(nearest(key.folded, known))
                 self.unknown(key, f'"{key.folded}" is no key of {what}', known, "unknown-key")
+        fields = Fields(self, table)
         for key_needed in needed if whole else ():
-            if table.get(key_needed) is None:
+            # A key that was only spelled wrong is not missing too.
+            if key_needed not in fields and key_needed not in meant:
                 self.error(table, "missing-key", f'{what} needs "{key_needed}"', expected=f"{key_needed}: …")
-        return Fields(self, table)
+        return fields
 
 
 class Fields:

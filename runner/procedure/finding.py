@@ -16,6 +16,9 @@ Grade = Literal["error", "warning", "advice"]
 MOST_FINDINGS = 1000
 """After so many findings in one file the rest are only announced: nobody reads further at one sitting."""
 
+_SHORTEST_BEGINNING = 4
+"""So many letters of a word are enough to tell which known word they begin."""
+
 _LONGEST_GUESS = 60
 """Words longer than this are not compared with known words (the comparison grows with the square)."""
 
@@ -69,8 +72,11 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     """Give the known word most like `word`, or None when none is alike enough to be meant."""
     if len(word) > _LONGEST_GUESS:
         return None
+    folded = word.casefold()
     by_folded = {candidate.casefold(): candidate for candidate in known}
-    alike = difflib.get_close_matches(word.casefold(), by_folded, n=1, cutoff=0.6)
+    alike = difflib.get_close_matches(folded, by_folded, n=1, cutoff=0.6)
+    if not alike and len(folded) >= _SHORTEST_BEGINNING:
+        alike = [candidate for candidate in by_folded if candidate.startswith(folded)][:1]
     return by_folded[alike[0]] if alike else None
 
 

@@ -30,8 +30,10 @@ def read_items(desk: Desk, node: Node, what: str) -> tuple[Item, ...]:
 
 def _item(desk: Desk, name: Name, node: Node) -> Item:
     fields = desk.fields(node, f'item "{name.text}"', (*_ANY_KIND, *_FASTENER_KEYS), ("kind",))
+    before = desk.count()
     kind = cast("ItemKind", fields.must("kind", lambda n, w: desk.choice(n, w, tuple(KINDS))))
-    if "kind" in fields:
+    kind_known = "kind" in fields and desk.count() == before
+    if kind_known:
         _check_keys(desk, fields, name, kind)
     count = fields.may("count", lambda n, w: desk.whole(n, w, 1, MOST_FASTENERS), 1)
     stages = fields.may("tighten", lambda n, w: _stages(desk, n, w, count), ())
@@ -50,7 +52,7 @@ def _item(desk: Desk, name: Name, node: Node) -> Item:
         number_one=fields.may("number one", desk.text, None),
         tighten=stages,
     )
-    if item.at_start and item.at_start.text and "kind" in fields:
+    if item.at_start and item.at_start.text and kind_known:
         _check_state(desk, fields.node("at start"), item)
     return item
 

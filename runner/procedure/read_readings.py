@@ -147,15 +147,20 @@ def _between(desk: Desk, fields: Fields, unit: str) -> Band | None:
 
 def _sorted(desk: Desk, node: Node, unit: str, way: ReadWay) -> tuple[Sorting, ...]:
     entries = desk.table(node, '"sorted"').entries
-    before, sorting = desk.count(), []
+    before = desk.count()
+    keys: list[Text] = []
+    sorting: list[Sorting] = []
     for key, value in entries:
         if isinstance(value, Refused):
-            continue
+            return tuple(
+                sorting
+            )  # a decimal comma tore this key apart: neither it nor the rest is what was meant
         label = key.folded
         band = None if label == _ABOVE else _label_band(desk, key, unit)
+        keys.append(key)
         sorting.append(Sorting(mark=key.mark, label=label, band=band, way=way(value, f'"{label}"')))
     if desk.count() == before and sorting:
-        _check_whole(desk, [key for key, _ in entries], sorting)
+        _check_whole(desk, keys, sorting)
     return tuple(sorting)
 
 
