@@ -1,0 +1,246 @@
+"""Deviations: work departs from the procedure, with reason and authority, and stays an open point to the end."""
+
+from runner.job import actions as a
+from runner.job import events as e
+from runner.job.asking import ABNORMAL, close_out_lines
+from runner.job.at_gate import asked, not_now, read_value, reading_taken, subject_words, tightened
+from runner.job.demand import Demand
+from runner.job.draft import Draft
+from runner.job.preparing import prerequisite
+from runner.job.refusal import Refusal
+from runner.job.settle import take
+from runner.job.state import same_person
+from runner.job.tightening import pending
+from runner.job.values import Value, parse
+from runner.procedure.linked import Exit
+
+ALLOWED: dict[str, tuple[str, ...]] = {
+    "tighten": ("out of band", "by feel", "other value", "different order", "not done"),
+    "reading": ("out of band", "other value", "not done"),
+    "second reading": ("not done",),
+    "worked out": ("out of band",),
+    "new part": ("substitute", "not done"),
+    "act": ("not done",),
+    "confirm": ("not done",),
+    "blocked": ("different order", "not done"),
+    "hold": ("hold point",),
+    "due": ("not done", "late"),
+    "cue": ("not done", "late"),
+    "prepare": ("not available", "substitute"),
+    "close out": ("not done",),
+    "stop": ("go on",),
+}
+"""Which deviations answer which demand."""
+
+
+def deviate(draft: Draft, action: a.Deviate) -> Refusal | None:
+    """Depart from the procedure here, if the demand has such a way out and reason and authority are given."""
+    wanted, job = asked(draft), draft.job
+    if action.kind not in ALLOWED.get(wanted.kind, ()):
+        ways = ALLOWED.get(wanted.kind, ())
+        return Refusal(
+            f"{action.kind} is no way out of: {wanted.prompt}",
+            f"here there is: {', '.join(ways)}" if ways else wanted.lift or "answer what is asked",
+        )
+    if not action.reason.strip():
+        return Refusal("a deviation has a reason", "say why")
+    authority = action.authority.strip() or action.who
+    alone = same_person(authority, job.performer) or same_person(authority, action.who)
+    if alone and (wanted.critical or wanted.kind == "stop"):
+        what = "a stop is passed" if wanted.kind == "stop" else "a critical point is departed from"
+        return Refusal(
+            f"{what} only on the word of someone other than the performer",
+            "name that person as authority, or make safe and abandon",
+        )
+    handler = _HANDLERS[action.kind]
+    return handler(draft, action, wanted, authority)
+
+
+def _point(draft: Draft, action: a.Deviate, authority: str, subject: str) -> None:
+    draft.add(
+        e.Deviated(
+            deviation=action.kind,
+            node=draft.job.node.id if draft.job.node else "",
+            subject=subject,
+            reason=action.reason.strip(),
+            authority=authority,
+            raw=action.raw.strip(),
+        )
+    )
+
+
+def _value(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
+    """Out of band, or another value with its source: the value is recorded as it was read."""
+    job = draft.job
+    if wanted.kind == "worked out":
+        _point(draft, action, authority, wanted.subject)
+        draft.add(e.Waived(node=_node_id(draft), what=f"reading {wanted.subject}"))
+        return None
+    if wanted.kind == "tighten":
+        if not wanted.unit:
+            return Refusal("this stage has no value", "deviate as not done")
+        value = parse(action.raw, wanted.unit)
+        if isinstance(value, Refusal):
+            return value
+        _point(draft, action, authority, wanted.subject)
+        draft.add(tightened(draft, wanted, value, "measured"))
+        return None
+    node = job.node
+    assert node is not None
+    reading = next(r for r in node.readings if r.name == wanted.subject)
+    value = read_value(reading, action.raw)
+    if isinstance(value, Refusal):
+        return value
+    _point(draft, action, authority, wanted.subject)
+    draft.add(reading_taken(draft, node, reading, value))
+    return None
+
+
+def _by_feel(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
+    if not wanted.unit:
+        return Refusal("this stage asks for no number", "confirm it")
+    _point(draft, action, authority, wanted.subject)
+    draft.add(tightened(draft, wanted, Value("", "", wanted.unit), "by feel"))
+    return None
+
+
+def _order(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
+    """Another fastener first, or a step although something it needs is missing."""
+    if wanted.kind == "blocked":
+        if wanted.subject != "need":
+            return Refusal(f"{wanted.prompt}", wanted.lift)
+        _point(draft, action, authority, "need")
+        draft.add(e.Waived(node=_node_id(draft), what="need"))
+        return None
+    node = draft.job.node
+    assert node is not None
+    members = {member for stage, member in pending(draft.job, wanted.index, node.acts[wanted.index])
+               if stage == wanted.stage}  # fmt: skip
+    if not action.subject.isascii() or not action.subject.isdigit() or int(action.subject[:4]) not in members:
+        return Refusal(
+            f"{action.subject or 'nothing'} is not a fastener still to do in this round",
+            f"name one of: {', '.join(str(member) for member in sorted(members))}",
+        )
+    _point(draft, action, authority, wanted.subject)
+    draft.add(e.OrderChanged(node=node.id, item=wanted.subject, member=int(action.subject)))
+    return None
+
+
+def _not_done(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
+    job = draft.job
+    if wanted.kind in ("due", "cue"):
+        key = action.subject or wanted.subject or wanted.options[0].key
+        if key not in job.owed:
+            return Refusal("nothing of that name is owed", "choose from the put-off list")
+        _point(draft, action, authority, key)
+        return None
+    if wanted.kind == "close out":
+        return _close_out_not_done(draft, action, authority)
+    if wanted.kind == "blocked" and wanted.subject == "need":
+        return Refusal("a step whose needs are missing cannot be left out", wanted.lift)
+    what = _what(draft, wanted)
+    _point(
+        draft, action, authority, subject_words(job, wanted) if wanted.kind == "confirm" else wanted.subject
+    )
+    draft.add(e.Waived(node=_node_id(draft), what=what))
+    return None
+
+
+def _what(draft: Draft, wanted: Demand) -> str:
+    """Which part of the gate is let go."""
+    job = draft.job
+    if wanted.kind == "confirm":
+        return "confirm"
+    if wanted.kind in ("reading", "second reading"):
+        return f"reading {wanted.subject}"
+    if wanted.member:
+        node = job.node
+        assert node is not None
+        if job.scope is not None and job.scope.what.startswith("member"):
+            return "member again"
+        last = "|last" if len(pending(job, wanted.index, node.acts[wanted.index])) == 1 else ""
+        return f"member {wanted.index}|{wanted.subject}|{wanted.stage}|{wanted.member}{last}"
+    return f"act {wanted.index}"
+
+
+def _close_out_not_done(draft: Draft, action: a.Deviate, authority: str) -> Refusal | None:
+    job = draft.job
+    lines = {line.key: line.label for line in close_out_lines(job)}
+    if action.subject not in lines:
+        return Refusal("that line is not open", f"name one of: {', '.join(lines)}")
+    if lines[action.subject] == ABNORMAL:
+        return Refusal("the last question is always answered", "say what was abnormal, or none")
+    _point(draft, action, authority, action.subject)
+    if action.subject.startswith("line:"):
+        line = int(action.subject.removeprefix("line:"))
+        draft.add(e.CloseOutConfirmed(line=line, said="not done", text=lines[action.subject]))
+    return None
+
+
+def _substitute(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
+    if wanted.kind == "prepare":
+        return _prerequisite(draft, action, wanted, authority)
+    _point(draft, action, authority, wanted.subject)
+    draft.add(e.PartConfirmed(node=_node_id(draft), item=wanted.subject, number=action.raw.strip()))
+    return None
+
+
+def _prerequisite(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
+    line = prerequisite(draft.job.procedure, action.subject)
+    if line is None or action.subject not in {option.key for option in wanted.options}:
+        return Refusal("that line is not open", f"name one of: {', '.join(o.key for o in wanted.options)}")
+    if action.subject.startswith("condition:"):
+        return Refusal("the work does not start from another condition", f"bring it about: {line.text}")
+    _point(draft, action, authority, action.subject)
+    if action.kind == "substitute":
+        if action.subject.startswith("tool:"):
+            draft.add(e.CountedIn(tool=action.subject.removeprefix("tool:"), identity=action.raw.strip()))
+        else:
+            draft.add(e.PrerequisiteMet(key=action.subject, value=action.raw.strip() or "substitute"))
+    return None
+
+
+def _hold(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
+    _point(draft, action, authority, wanted.role)
+    draft.add(e.Waived(node=_node_id(draft), what="hold"))
+    return None
+
+
+def _late(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
+    key = action.subject or wanted.subject or (wanted.options[0].key if wanted.options else "")
+    owed = draft.job.owed.get(key)
+    if owed is None or not owed.overdue or owed.late_allowed:
+        return not_now(wanted)
+    _point(draft, action, authority, key)
+    return None
+
+
+def _go_on(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
+    """At a stop: the authority takes the work on to the next step, straight ahead."""
+    node = draft.job.node
+    if node is None or draft.job.hand or draft.job.detour:
+        return not_now(wanted)
+    _point(draft, action, authority, node.id)
+    for name, value in node.sets:
+        draft.add(e.ConditionSet(name=name, value=value))
+    draft.add(e.StepDone(node=node.id, to=node.next))
+    take(draft, node, Exit(label="", to=node.next))
+    return None
+
+
+def _node_id(draft: Draft) -> str:
+    return draft.job.node.id if draft.job.node else ""
+
+
+_HANDLERS = {
+    "out of band": _value,
+    "other value": _value,
+    "by feel": _by_feel,
+    "different order": _order,
+    "not done": _not_done,
+    "substitute": _substitute,
+    "not available": _prerequisite,
+    "hold point": _hold,
+    "late": _late,
+    "go on": _go_on,
+}

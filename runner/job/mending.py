@@ -1,0 +1,379 @@
+"""Later words about earlier work: corrections, taking back, reopening, not applicable, extra work, found conditions."""
+
+from runner.job import actions as a
+from runner.job import events as e
+from runner.job.at_gate import read_value
+from runner.job.draft import Draft
+from runner.job.refusal import Refusal
+from runner.job.settle import arrive, formula_inputs, worked_out
+from runner.job.state import Job
+from runner.job.values import Value, outside, parse
+from runner.job.words import place_of
+from runner.procedure.kinds import states_of
+from runner.procedure.linked import STOP, Node, Reading
+
+
+def correct(draft: Draft, action: a.Correct) -> Refusal | None:
+    """A later entry for an earlier one; it meets the same gate. Answers are asked again instead."""
+    job = draft.job
+    if not action.reason.strip():
+        return Refusal("a correction has a reason", "say why")
+    if action.key.startswith("answer "):
+        return _ask_again(draft, action.key.removeprefix("answer "), action.reason.strip())
+    record = job.recorded.get(action.key)
+    if record is None or record.held.method == "worked out":
+        return Refusal("nothing of that key is recorded", "choose from what was recorded")
+    node = job.procedure.by_id[record.node]
+    if isinstance(record.held, e.Tightened):
+        return _correct_tightening(draft, action, record.held, node)
+    if isinstance(record.held, e.ReadingTaken):
+        return _correct_reading(draft, action, record.held, node)
+    return Refusal("this entry cannot be corrected", "note what is wrong, or reopen")
+
+
+def _correct_tightening(draft: Draft, action: a.Correct, held: e.Tightened, node: Node) -> Refusal | None:
+    job = draft.job
+    stage = job.procedure.item_by_key[held.item].stages[held.stage - 1]
+    if stage.unit is None:
+        return Refusal("this stage has no value", "reopen the item, with its state now")
+    value = parse(action.raw, stage.unit)
+    if isinstance(value, Refusal):
+        return value
+    stands = outside(value, stage.band) is None
+    _corrected(draft, action, held, value, stands=stands)
+    if not stands:
+        what = f"member {held.act}|{held.item}|{held.stage}|{held.member}"
+        _owe(
+            draft,
+            f"correction {action.key}",
+            node,
+            "the corrected value is outside its band",
+            what,
+            held.item,
+        )
+        _lapse(draft, {held.item}, node)
+    return None
+
+
+def _correct_reading(draft: Draft, action: a.Correct, held: e.ReadingTaken, node: Node) -> Refusal | None:
+    job = draft.job
+    reading = next(r for r in node.readings if r.name == held.name)
+    value = read_value(reading, action.raw)
+    if isinstance(value, Refusal):
+        return value
+    if reading.sorting and job.answers.get(node.id) not in (None, _label(reading, value)):
+        return _ask_again(draft, node.id, action.reason.strip())
+    stands = reading.kind != "number" or outside(value, reading.band) is None
+    _corrected(draft, action, held, value, stands=stands)
+    if not stands:
+        why = "the corrected value is outside its band"
+        _owe(draft, f"correction {action.key}", node, why, f"reading {reading.name}", "")
+        _lapse(draft, {act.item for act in node.acts}, node)
+    _work_out_again(draft, action.key)
+    return None
+
+
+def _label(reading: Reading, value: Value) -> str:
+    for sorting in reading.sorting:
+        if sorting.band is None or sorting.band.holds(value.number):
+            return sorting.exit.label
+    return ""
+
+
+def _corrected(draft: Draft, action: a.Correct, held: e.Held, value: Value, *, stands: bool) -> None:
+    draft.add(
+        e.Corrected(
+            key=action.key,
+            reason=action.reason.strip(),
+            stands=stands,
+            raw=value.raw,
+            value=value.value,
+            unit=value.unit,
+            method="measured" if held.method in ("click", "by mark", "by feel") else held.method,
+            tool=held.tool,
+            low=held.low,
+            high=held.high,
+        )
+    )
+
+
+def _work_out_again(draft: Draft, key: str) -> None:
+    """Every worked-out value that used the corrected reading is computed anew; outside its band it is owed."""
+    for node in draft.job.procedure.nodes:
+        for reading in node.readings:
+            own = f"read {node.id}|{reading.name}|1"
+            if reading.kind != "worked out" or own not in draft.job.recorded:
+                continue
+            if key not in {source for _, source in formula_inputs(draft.job, reading)}:
+                continue
+            event = worked_out(draft.job, node, reading)
+            draft.add(event)
+            current = draft.job.node
+            if not event.within and (current is None or current.id != node.id):
+                why = "the corrected reading brings it outside its band"
+                _owe(draft, f"correction {own}", node, why, f"reading {reading.name}", "")
+
+
+def _owe(
+    draft: Draft, key: str, node: Node, why: str, what: str, item: str, acts: tuple[int, ...] = ()
+) -> None:
+    if key not in draft.job.owed:
+        draft.add(e.OwedAgain(key=key, node=node.id, why=why, what=what, item=item, acts=acts))
+
+
+def _lapse(draft: Draft, items: set[str], node: Node) -> None:
+    """Releases given since on these items no longer count: their hold points are owed."""
+    for name in sorted(draft.job.released):
+        other = draft.job.procedure.by_id[name]
+        if name == node.id or items & {act.item for act in other.acts}:
+            draft.add(e.HoldLapsed(node=name))
+            if draft.job.node is None or draft.job.node.id != name:
+                _owe(draft, f"hold {name}", other, "what it released was changed since", "hold", "")
+
+
+def _ask_again(draft: Draft, name: str, reason: str) -> Refusal | None:
+    """Withdraw an answer where nothing was done on its strength yet; else say what to bring back first."""
+    job = draft.job
+    node = job.procedure.by_id.get(name)
+    if node is None or name not in job.answers:
+        return Refusal("nothing was answered there", "choose from what was recorded")
+    if node.id not in job.trail:
+        return _answer_in_hand(draft, node, reason)
+    position = len(job.trail) - 1 - job.trail[::-1].index(node.id)
+    since = [job.procedure.by_id[step] for step in job.trail[position + 1 :]]
+    if since or job.progress.begun or job.hand or job.detour or node.sets:
+        done = [f"{place_of(step)}{step.title}" for step in since] or [node.title]
+        return Refusal("the work has gone on from that answer", f"bring back first: {'; '.join(done[:6])}")
+    draft.add(e.AskedAgain(node=node.id, reason=reason))
+    return None
+
+
+def _answer_in_hand(draft: Draft, node: Node, reason: str) -> Refusal | None:
+    if draft.job.node is None or draft.job.node.id != node.id or draft.job.hand or draft.job.detour:
+        return Refusal("that question is not in hand", "choose from what was recorded")
+    draft.add(e.AskedAgain(node=node.id, reason=reason))
+    return None
+
+
+def take_back(draft: Draft, action: a.TakeBack) -> Refusal | None:
+    """Undo the latest act in the record; both entries stay."""
+    if draft.job.before is None:
+        return Refusal(
+            "there is nothing to take back",
+            "a hold point, a handover, a resume or a seal stands; correct, reopen or note instead",
+        )
+    draft.add(e.TakenBack(reason=action.reason.strip()))
+    return None
+
+
+def not_applicable(draft: Draft, action: a.NotApplicable) -> Refusal | None:
+    """Say that this work piece does not have an item, or a step that acts on nothing and sets nothing."""
+    job = draft.job
+    if not action.reason.strip():
+        return Refusal("not applicable has a reason", "say why")
+    if job.phase != "working" or job.hand or job.detour:
+        return Refusal("not now", "finish what is in hand first")
+    if action.subject:
+        return _item_not_applicable(draft, action)
+    node = job.node
+    if node is None or node.acts or node.sets or node.hold is not None or len(_ways(node)) > 1:
+        return Refusal(
+            "only a step that acts on nothing, sets nothing and chooses no way can be not applicable",
+            "do it, or deviate with a reason",
+        )
+    if job.progress.begun:
+        return Refusal(f"{node.title} has been begun", "finish it, or take back")
+    draft.add(e.NotApplicableSaid(node=node.id, reason=action.reason.strip()))
+    arrive(draft, draft.job.at)
+    return None
+
+
+def _ways(node: Node) -> set[str]:
+    return {way.to for way in node.exits if way.to != STOP} | {node.next}
+
+
+def _item_not_applicable(draft: Draft, action: a.NotApplicable) -> Refusal | None:
+    job = draft.job
+    item = job.procedure.item_by_key.get(action.subject)
+    if item is None:
+        return Refusal("no item of that name", "choose from the ledger")
+    state = job.ledger[item.key]
+    touched = any(
+        act.item == item.key for name in job.done for act in job.procedure.by_id[name].acts
+    ) or any(act.item == item.key and index in job.progress.acts
+             for index, act in enumerate(job.node.acts if job.node else ()))  # fmt: skip
+    if touched or any(member != item.at_start for member in state.members):
+        return Refusal(f"{item.label} has been worked on", "deviate, or reopen it")
+    if state.not_applicable:
+        return Refusal(f"{item.label} is not applicable already", "go on")
+    node = job.node
+    draft.add(e.NotApplicableSaid(node=node.id if node else "", item=item.key, reason=action.reason.strip()))
+    for key, owed in list(draft.job.owed.items()):
+        step = draft.job.procedure.by_id.get(owed.node)
+        if step and step.acts and all(draft.job.ledger[act.item].not_applicable for act in step.acts):
+            draft.add(e.OwedDropped(key=key))
+    if node is not None and node.acts and all(draft.job.ledger[act.item].not_applicable for act in node.acts):
+        arrive(draft, draft.job.at)
+    return None
+
+
+def reopen(draft: Draft, action: a.Reopen) -> Refusal | None:
+    """An item is open again outside the plan; the done steps that closed it are owed once more, in order."""
+    job = draft.job
+    item = job.procedure.item_by_key.get(action.item)
+    if item is None:
+        return Refusal("no item of that name", "choose from the ledger")
+    states = states_of(item.kind, len(item.stages))
+    if action.state not in states:
+        return Refusal(f"{action.state!r} is no state of {item.label}", f"say one of: {', '.join(states)}")
+    if not action.reason.strip():
+        return Refusal("reopening has a reason", "say why")
+    if (
+        job.phase not in ("working", "stopped")
+        or not job.exists(item.key)
+        or job.ledger[item.key].not_applicable
+    ):
+        return Refusal(f"{item.label} cannot be reopened now", "finish what is asked first")
+    table = job.table_of(item.key)
+    if action.state in table.finals:
+        return Refusal(f"{action.state} is closed", "say the state it is in now that it is open")
+    if table.rank(action.state) >= table.rank(job.state_of(item.key)):
+        return Refusal(
+            f"{item.label} is {job.state_of(item.key)}, no further than that", "go on with the plan"
+        )
+    closing = _closing_steps(job, item.key, action.state)
+    if not closing:
+        return Refusal(
+            f"no step done so far closes {item.label} from {action.state}",
+            "record it as extra work, or go on where the plan closes it",
+        )
+    draft.add(e.Reopened(item=item.key, state=action.state, reason=action.reason.strip()))
+    _drop_old_debts(draft, item.key)
+    for node, acts in closing:
+        _owe(draft, f"again {node.id} {item.key}", node, action.reason.strip(), "acts", item.key, acts)
+    _lapse(draft, {item.key}, job.procedure.by_id[closing[0][0].id])
+    return None
+
+
+def _drop_old_debts(draft: Draft, item: str) -> None:
+    """A second reopening starts its debts over."""
+    for key, owed in list(draft.job.owed.items()):
+        if owed.kind == "again" and owed.item == item and key != draft.job.hand:
+            draft.add(e.OwedDropped(key=key))
+
+
+def _closing_steps(job: Job, key: str, state: str) -> list[tuple[Node, tuple[int, ...]]]:
+    """The done steps (latest performance of each) whose acts bring the item on from `state`, in order of work.
+
+    What the plan still does ahead is not owed now: the list ends where the item's own progress stood.
+    """
+    table = job.table_of(key)
+    target = job.state_of(key)
+    found: list[tuple[Node, tuple[int, ...]]] = []
+    for operation, after in _path(job, key, state, target):
+        place = next(
+            (
+                (node, index)
+                for node in (job.procedure.by_id[name] for name in reversed(job.trail))
+                for index, act in enumerate(node.acts)
+                if act.item == key and operation in _operations(job, node, index)
+            ),
+            None,
+        )
+        if place is None:
+            return []
+        node, index = place
+        if found and found[-1][0].id == node.id:
+            if index not in found[-1][1]:
+                found[-1] = (node, (*found[-1][1], index))
+        else:
+            found.append((node, (index,)))
+        assert after in table.states
+    return found
+
+
+def _operations(job: Job, node: Node, index: int) -> tuple[str, ...]:
+    act = node.acts[index]
+    if act.verb != "tightens":
+        return (act.verb,)
+    first, last = act.stages or (1, len(job.procedure.item_by_key[act.item].stages))
+    return tuple(f"tightens {number}" for number in range(first, last + 1))
+
+
+def _path(job: Job, key: str, state: str, target: str) -> list[tuple[str, str]]:
+    """The operations that bring an item from `state` forward to `target` (its stage, or whole), without opening it."""
+    item = job.procedure.item_by_key[key]
+    table = job.table_of(key)
+    if item.kind == "fastener":
+        last = len(item.stages) if target == "untouched" else table.states.index(target) - 3
+        steps = []
+        if state in ("loosened", "out"):
+            steps.append(("starts", "started"))
+        reached = int(state.removeprefix("stage ")) if state.startswith("stage ") else 0
+        steps += [(f"tightens {number}", f"stage {number}") for number in range(reached + 1, last + 1)]
+        return steps
+    for operation in table.operations:
+        if table.move(state, operation) == target:
+            return [(operation, target)]
+    return []
+
+
+def extra_work(draft: Draft, action: a.ExtraWork) -> Refusal | None:
+    """One typed line: something opened or broken that the procedure does not name; owed before the end."""
+    job = draft.job
+    if not action.text.strip():
+        return Refusal("extra work is one line of text", "say what was opened or broken")
+    if job.phase not in ("working", "stopped"):
+        return Refusal("extra work belongs between start and close-out", "note it instead")
+    draft.add(e.ExtraWorkAdded(key=f"extra {job.extra + 1}", text=action.text.strip()))
+    return None
+
+
+def extra_work_done(draft: Draft, action: a.ExtraWorkDone) -> Refusal | None:
+    """The extra work is closed again."""
+    owed = draft.job.owed.get(action.key)
+    if owed is None or owed.kind != "extra":
+        return Refusal("no extra work of that name is open", "choose from the put-off list")
+    if draft.job.hand == action.key:
+        return Refusal("it is in hand", "confirm it")
+    draft.add(e.ExtraWorkFinished(key=action.key, said=action.said.strip()))
+    return None
+
+
+def found_condition(draft: Draft, action: a.FoundCondition) -> Refusal | None:
+    """A condition is seen to differ from the record; the main line waits until it is restored."""
+    job = draft.job
+    condition = job.procedure.condition_by_name.get(action.name)
+    if condition is None or action.value not in condition.values:
+        known = ", ".join(condition.values) if condition else ", ".join(job.procedure.condition_by_name)
+        return Refusal("no such condition or value", f"say one of: {known}")
+    if job.phase not in ("working", "stopped") or job.detour:
+        return Refusal("not now", "finish what is in hand first")
+    now = job.found.get(action.name) or job.conditions.get(action.name)
+    if action.value == now:
+        return Refusal(f"{action.name} is {now} in the record too", "go on")
+    detour = dict(condition.getting_there).get(job.conditions.get(action.name, ""))
+    if action.value == job.conditions.get(action.name) and detour is not None:
+        return Refusal("there is a written way back", "take the detour that is shown")
+    draft.add(e.ConditionFound(name=action.name, value=action.value))
+    return None
+
+
+def note(draft: Draft, action: a.Note) -> Refusal | None:
+    """A remark for the log."""
+    if not action.text.strip():
+        return Refusal("an empty note says nothing", "type the note")
+    node = draft.job.node
+    draft.add(e.Noted(node=node.id if node else "", text=action.text.strip()))
+    return None
+
+
+def change_tool(draft: Draft, action: a.ChangeTool) -> Refusal | None:
+    """From here on another tool is in hand; what was entered keeps the old one."""
+    job = draft.job
+    if action.tool not in job.tools:
+        return Refusal("no tool of that name was counted in", f"say one of: {', '.join(job.tools) or 'none'}")
+    if not action.identity.strip() or not action.reason.strip():
+        return Refusal("a change of tool names the new one and a reason", "say which, and why")
+    draft.add(e.ToolChanged(tool=action.tool, identity=action.identity.strip(), reason=action.reason.strip()))
+    return None

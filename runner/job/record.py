@@ -1,0 +1,63 @@
+"""Entries as plain data for the log, and back. Each event carries its version; an unknown one is refused by name."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
+
+from runner.job.events import AnyEvent, Entry
+from runner.stamp import Stamp
+
+_EVENTS: TypeAdapter[tuple[AnyEvent, ...]] = TypeAdapter(tuple[AnyEvent, ...])
+
+RAISE: Mapping[tuple[str, int], Any] = {}
+"""(event kind, old version) -> function from the old data to the next version's data; applied step by step."""
+
+
+class RecordError(ValueError):
+    """A record that this program cannot read; the message names what it found."""
+
+
+def to_record(entry: Entry) -> tuple[str, dict[str, Any]]:
+    """The kind (the act's) and data of one log record. Stamp and order are the log's own fields."""
+    events = [
+        {"kind": event.kind, "v": event.v, **event.model_dump(mode="json", exclude_defaults=True)}  # type: ignore[attr-defined]
+        for event in entry.events
+    ]
+    return entry.kind, {"who": entry.who, "events": events}
+
+
+def from_record(data: Mapping[str, Any], stamp: Stamp) -> Entry:
+    """The entry of a record. Raises RecordError, naming an unknown event kind or version."""
+    raw = data.get("events")
+    who = data.get("who")
+    if not isinstance(raw, list) or not raw or not isinstance(who, str):
+        raise RecordError("a record of the run has no events or no name")
+    try:
+        return Entry(who, stamp, _EVENTS.validate_python(raw))
+    except ValidationError:
+        return Entry(who, stamp, _raised(raw))
+
+
+def _raised(raw: list[Any]) -> tuple[AnyEvent, ...]:
+    """Events of older versions raised step by step; what is not known is refused by name."""
+    current = []
+    for event in raw:
+        while isinstance(event, dict) and (
+            step := RAISE.get((str(event.get("kind")), int(event.get("v") or 0)))
+        ):
+            event = step(event)  # noqa: PLW2901  the event climbs one version a turn
+        current.append(event)
+    try:
+        return _EVENTS.validate_python(current)
+    except ValidationError as error:
+        first = error.errors()[0]
+        place = first["loc"][0] if first["loc"] else 0
+        culprit = current[place] if isinstance(place, int) and place < len(current) else {}
+        name = (
+            f"{culprit.get('kind')!r} version {culprit.get('v')!r}"
+            if isinstance(culprit, dict)
+            else repr(culprit)
+        )
+        where = ".".join(str(part) for part in first["loc"][1:])
+        raise RecordError(f"the event {name} is not known: {where} {first['msg']}".strip()) from error

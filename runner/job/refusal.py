@@ -1,0 +1,11 @@
+"""A refusal: what was not accepted and what would lift it. Refusals are values, never exceptions."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """`text` says what is not accepted and why; `lift` what would lift it, or whom to fetch."""
+
+    text: str
+    lift: str = ""

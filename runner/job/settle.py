@@ -1,0 +1,250 @@
+"""What follows by itself from an act: values worked out, the step done, conditions set, the way taken, windows.
+
+Runs until the gate asks a person for something again. Everything it adds is part of the same entry.
+"""
+
+from decimal import Decimal
+
+from runner.job import events as e
+from runner.job.asking import demand
+from runner.job.draft import Draft
+from runner.job.evolve import reading_key
+from runner.job.gate import readings_in_scope, step_demand
+from runner.job.holding import unmet
+from runner.job.preparing import still_to_choose, still_to_meet
+from runner.job.state import Job
+from runner.job.windows import ready, window_open
+from runner.procedure import formula
+from runner.procedure.linked import BACK, STOP, Exit, Node, Reading
+
+
+def settle(draft: Draft) -> None:
+    """Add every consequence of what the draft holds so far."""
+    while _settle_once(draft):
+        pass
+
+
+def _settle_once(draft: Draft) -> bool:
+    job = draft.job
+    if job.phase == "preparing":
+        if still_to_choose(job) is not None or still_to_meet(job):
+            return False
+        arrive(draft, job.procedure.first)
+        return True
+    if job.phase != "working" or job.paused or job.handover_to or job.to_confirm:
+        return False
+    if job.found and not job.detour:
+        return _detour(draft)
+    node = job.node
+    if node is None:
+        if job.hand or job.owed:
+            return False
+        draft.add(e.ClosingBegan())
+        return False
+    return _work_out(draft, node) or _finish(draft, node)
+
+
+def _detour(draft: Draft) -> bool:
+    """Begin the way back to the recorded condition, where the author wrote one and it starts from what was found."""
+    for name in draft.job.found:
+        ways = dict(draft.job.procedure.condition_by_name[name].getting_there)
+        first = ways.get(draft.job.conditions.get(name, ""))
+        if first is not None:
+            draft.add(e.DetourBegan(node=first))
+            return True
+    return False
+
+
+def _work_out(draft: Draft, node: Node) -> bool:
+    """Compute the next worked-out value, or sort the last reading, once everything before it is there."""
+    job = draft.job
+    asked = step_demand(job, node)
+    if asked is not None and asked.kind not in ("question", "look", "hold"):
+        return False
+    for reading in readings_in_scope(job, node):
+        if f"reading {reading.name}" in job.progress.waived:
+            continue
+        if reading.kind == "worked out" and reading.name not in job.progress.taken:
+            draft.add(worked_out(job, node, reading))
+            return True
+        if reading.sorting and not job.progress.answer and job.scope is None:
+            draft.add(e.Answered(node=node.id, label=_sorted_into(job, node, reading), by="sorted"))
+            return True
+    return False
+
+
+def worked_out(job: Job, node: Node, reading: Reading) -> e.WorkedOut:
+    """The value of a formula from what was entered; outside its band when it cannot be computed at all."""
+    given = {
+        name: job.recorded[key].held for name, key in formula_inputs(job, reading) if key in job.recorded
+    }
+    unit = reading.unit or "ratio"
+    inputs = tuple((name, f"{held.value} {held.unit}") for name, held in given.items())
+    try:
+        value = formula.parse(reading.formula or "").value(
+            {name: (Decimal(held.value), held.unit) for name, held in given.items()}, unit
+        )
+    except (formula.FormulaError, KeyError, ArithmeticError) as error:
+        return e.WorkedOut(
+            node=node.id, name=reading.name, value="", unit=str(error)[:200], inputs=inputs, within=False
+        )
+    band = reading.band
+    return e.WorkedOut(
+        node=node.id,
+        name=reading.name,
+        value=format(value, "f"),
+        unit=unit,
+        inputs=inputs,
+        low=band.low if band else None,
+        high=band.high if band else None,
+        within=band is None or band.holds(value),
+    )
+
+
+def formula_inputs(job: Job, reading: Reading) -> tuple[tuple[str, str], ...]:
+    """The names a formula uses and the keys under which their values are recorded."""
+    pairs = []
+    for name, source, index in reading.inputs:
+        times = next((r.times for r in job.procedure.by_id[source].readings if r.name == name), 1)
+        pairs.append((name if times == 1 else f"{name}-{index}", reading_key(source, name, index)))
+    return tuple(pairs)
+
+
+def _sorted_into(job: Job, node: Node, reading: Reading) -> str:
+    held = job.recorded[reading_key(node.id, reading.name, reading.times)].held
+    value = Decimal(held.value)
+    for sorting in reading.sorting:
+        if sorting.band is None or sorting.band.holds(value):
+            return sorting.exit.label
+    return reading.sorting[-1].exit.label
+
+
+def chosen_exit(job: Job, node: Node) -> Exit:
+    """The way out of the step in hand: by the clock, the refusal of a hold point, an answer, or straight on."""
+    if job.progress.late and node.in_time is not None:
+        return node.in_time.late
+    if job.progress.hold == "refused" and node.hold is not None:
+        return node.hold.refused
+    if job.progress.answer:
+        ways = {
+            way.label: way for way in (*node.answers, *(s.exit for r in node.readings for s in r.sorting))
+        }
+        if job.progress.answer in ways:
+            return ways[job.progress.answer]
+    return Exit(label="", to=node.next)
+
+
+def _finish(draft: Draft, node: Node) -> bool:
+    job = draft.job
+    if demand(job).kind in ("due", "cue") and not job.progress.begun:
+        return False
+    if step_demand(job, node) is not None:
+        return False
+    way = chosen_exit(job, node)
+    if way.to == STOP and way.limit is None:
+        draft.add(e.StoppedAt(node=node.id, label=_why(job, way)))
+        return False
+    if job.scope is None and not job.progress.late and job.progress.hold != "refused":
+        for name, value in node.sets:
+            if job.conditions.get(name) != value or name in job.found:
+                draft.add(e.ConditionSet(name=name, value=value))
+        draft.add(e.StepDone(node=node.id, to=way.to))
+    if job.hand and not job.detour:
+        draft.add(e.OwedDone(key=job.hand))
+        judge_windows(draft)
+        return True
+    take(draft, node, way)
+    return True
+
+
+def _why(job: Job, way: Exit) -> str:
+    if job.progress.late:
+        return "too late"
+    return "hold point refused" if job.progress.hold == "refused" else way.label
+
+
+def take(draft: Draft, node: Node, way: Exit) -> None:
+    """Follow a way, counting ways back, to the next step that asks something."""
+    while way.limit is not None:
+        if draft.job.loops.get(way.limit.id, 0) < way.limit.at_most:
+            draft.add(e.LoopTaken(limit=way.limit.id))
+            break
+        way = way.limit.then
+    if way.to == STOP:
+        draft.add(e.StoppedAt(node=node.id, label=way.label or "stop"))
+        return
+    arrive(draft, way.to)
+
+
+def arrive(draft: Draft, target: str) -> None:
+    """Come to a step, passing what this job does not have and listing what is put off."""
+    by_id = draft.job.procedure.by_id
+    while target in by_id:
+        node, job = by_id[target], draft.job
+        if unmet(job, node.guard) is not None:
+            target = node.skip
+        elif _not_for_this_job(job, node):
+            target = node.next
+        elif node.joint is not None and unmet(job, node.needs) is None:
+            if node.answers:
+                take(draft, node, node.answers[0])
+                return
+            target = node.next
+        elif node.put_off is not None and not job.detour and target in job.owed:
+            target = node.next
+        elif node.put_off is not None and not job.detour and not _open_now(draft, node):
+            draft.add(e.Listed(node=target))
+            target = node.next
+        else:
+            break
+    if target == BACK:
+        draft.add(e.DetourEnded())
+        return
+    draft.add(e.CameTo(node=target))
+    if not draft.job.detour:
+        judge_windows(draft)
+        _inside_proof(draft, target)
+
+
+def _open_now(draft: Draft, node: Node) -> bool:
+    assert node.put_off is not None
+    until = node.put_off.until
+    if until.kind == "at":
+        return False
+    return window_open(draft.job, node.id, until, draft.stamp)
+
+
+def _not_for_this_job(job: Job, node: Node) -> bool:
+    """Whether the step was said not to apply, or acts only on items this work piece does not have."""
+    if node.id in job.not_applicable:
+        return True
+    return bool(node.acts) and not node.sets and all(job.ledger[act.item].not_applicable for act in node.acts)
+
+
+def judge_windows(draft: Draft) -> None:
+    """Open and shut the windows of everything put off, between steps."""
+    for owed in list(draft.job.owed.values()):
+        if owed.kind != "put off" or owed.key == draft.job.hand:
+            continue
+        node = draft.job.procedure.by_id[owed.node]
+        assert node.put_off is not None
+        if node.put_off.until.kind == "time":
+            continue
+        is_open = ready(draft.job, owed)
+        if is_open and owed.status == "waiting":
+            draft.add(e.WindowOpened(key=owed.key))
+        elif not is_open and owed.status != "waiting":
+            draft.add(e.WindowClosed(key=owed.key))
+
+
+def _inside_proof(draft: Draft, target: str) -> None:
+    """Stop safely where an item that never left the plan stands outside what the proof allows here."""
+    job = draft.job
+    for item, allowed in job.gates.allowed.get(target, {}).items():
+        state = job.ledger[item]
+        if not state.off_plan and not state.not_applicable and job.state_of(item) not in allowed:
+            draft.add(e.LeftProof(node=target, item=item, state=job.state_of(item)))
+            return
+
+
+__all__ = ["arrive", "chosen_exit", "judge_windows", "settle", "take", "worked_out"]

@@ -1,0 +1,53 @@
+"""Values as typed at the bench: parsed strictly, held against their band, slips named."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from runner.job.refusal import Refusal
+from runner.procedure.linked import Interval
+from runner.quantities import QuantityError, parse_entry, slip
+
+LONGEST_TEXT = 500
+"""Characters a person may type in one go; more is refused, not cut."""
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A parsed value in the unit asked for, as decimal text."""
+
+    raw: str
+    value: str
+    unit: str
+
+    @property
+    def number(self) -> Decimal:
+        """The value as a number."""
+        return Decimal(self.value)
+
+
+def parse(raw: str, unit: str) -> Value | Refusal:
+    """Read typed text as a value in `unit`, or refuse it with what was expected."""
+    try:
+        entry = parse_entry(raw, unit)
+    except QuantityError as error:
+        near = f"; nearest known: {error.near}" if error.near else ""
+        return Refusal(str(error), f"type {error.expected or f'a number in {unit}'}{near}")
+    return Value(raw.strip(), format(entry.value, "f"), unit)
+
+
+def outside(value: Value, band: Interval | None, previous: Decimal | None = None) -> Refusal | None:
+    """Refuse a value outside its band, naming the likely slip; None when it stands."""
+    if band is None or band.holds(value.number):
+        return None
+    likely = slip(value.number, value.unit, Decimal(band.target), previous) if band.target else None
+    return Refusal(
+        f"{value.value} {value.unit} is outside {band.text}{f': {likely}' if likely else ''}",
+        "measure again and type what is read, or deviate with a reason (out of band)",
+    )
+
+
+def too_long(text: str) -> Refusal | None:
+    """Refuse text that is longer than anybody means to type."""
+    if len(text) <= LONGEST_TEXT:
+        return None
+    return Refusal(f"the text has {len(text)} characters", f"type at most {LONGEST_TEXT}")

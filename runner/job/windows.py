@@ -1,0 +1,152 @@
+"""When owed work can be done, and when it must be.
+
+Windows are judged between steps, on the job as it stands; only time opens one in mid-step, through an event.
+Last chances come from the proof, as data.
+"""
+
+from runner.job.elapsed import Basis, Verdict, passed
+from runner.job.holding import unmet
+from runner.job.state import Job, Owed
+from runner.procedure.linked import END, Node, Procedure, Test, Window
+from runner.stamp import Stamp
+
+
+def latest(job: Job, nodes: tuple[str, ...]) -> Stamp | None:
+    """When the last of `nodes` was done; None while none of them is."""
+    stamps = [job.done[node] for node in nodes if node in job.done]
+    return max(stamps, key=lambda stamp: stamp.wall_ms) if stamps else None
+
+
+def has_passed(job: Job, key: str, start: Stamp, now: Stamp, limit_ms: int) -> tuple[Verdict, Basis]:
+    """Whether a limit counted from `start` has passed, a person's word deciding where the clocks disagree."""
+    verdict, basis = passed(start, now, limit_ms)
+    if verdict == "doubtful" and key in job.told:
+        return ("passed" if job.told[key] else "not yet"), "person"
+    return verdict, basis
+
+
+def window_open(job: Job, key: str, window: Window, now: Stamp) -> bool:
+    """Whether a planned put-off can be done now."""
+    if window.kind == "condition":
+        return unmet(job, window.tests) is None
+    if window.kind == "done":
+        return all(node in job.done for node in window.nodes)
+    if window.kind == "at":
+        return job.at in window.nodes
+    start = latest(job, window.nodes)
+    return start is not None and has_passed(job, key, start, now, window.time)[0] == "passed"
+
+
+def lacking(job: Job, owed: Owed) -> Test | None:
+    """The first thing that must hold before owed work of a step can be done: its needs, its only-whens."""
+    node = job.procedure.by_id[owed.node]
+    tests = list(node.needs) if owed.kind != "again" else [t for t in node.needs if t.kind == "condition"]
+    for index, act in enumerate(node.acts):
+        if act.verb != "tightens" or (owed.kind == "again" and owed.acts and index not in owed.acts):
+            continue
+        first, last = act.stages or (1, len(job.procedure.item_by_key[act.item].stages))
+        stages = job.procedure.item_by_key[act.item].stages[first - 1 : last]
+        tests += [test for stage in stages for test in stage.only_when]
+    return unmet(job, tests)
+
+
+def ready(job: Job, owed: Owed) -> bool:
+    """Whether owed work can be taken up now. A planned put-off follows its window (time opens by event)."""
+    if owed.kind == "extra":
+        return True
+    if owed.kind == "put off":
+        put_off = job.procedure.by_id[owed.node].put_off
+        if put_off is None:
+            return False
+        if put_off.until.kind == "time":
+            return owed.status != "waiting"
+        return window_open(job, owed.key, put_off.until, job.last or Stamp(0, 0, 0, ""))
+    return lacking(job, owed) is None
+
+
+def due_here(job: Job) -> tuple[Owed, ...]:
+    """Everything owed that must be done before the main line's present step may begin, in procedure order."""
+    if job.at == END:
+        return tuple(job.owed.values())
+    node = job.procedure.by_id.get(job.at)
+    return tuple(owed for owed in job.owed.values() if node is not None and _due_at(job, owed, node))
+
+
+def _due_at(job: Job, owed: Owed, node: Node) -> bool:
+    if owed.overdue or owed.key in job.gates.last_chance.get(node.id, ()):
+        return True
+    if owed.kind == "put off":
+        return _planned_due(job, owed, node)
+    if owed.kind == "extra":
+        return False
+    if owed.what.startswith(("reading", "worked out", "hold", "member")) and node.hold is not None:
+        return True
+    if any(
+        (owed.node, owed.what.removeprefix("reading ")) == (n, name)
+        for r in node.readings
+        for name, n, _ in r.inputs
+    ):
+        return True
+    item = owed.item
+    if item and (any(act.item == item for act in node.acts) or any(t.name == item for t in node.needs)):
+        return True
+    return _last_condition(job, owed, node)
+
+
+def _planned_due(job: Job, owed: Owed, node: Node) -> bool:
+    put_off = job.procedure.by_id[owed.node].put_off
+    if put_off is None or put_off.before.kind == "end":
+        return False
+    before = put_off.before
+    if before.kind == "step":
+        return node.id in before.nodes
+    test = before.test
+    return test is not None and any(
+        name == test.name and value in test.values and job.conditions.get(name) != value
+        for name, value in node.sets
+    )
+
+
+def _last_condition(job: Job, owed: Owed, node: Node) -> bool:
+    """Whether this step leaves the last condition ahead in which work off the plan can still be done."""
+    leaving = {name: value for name, value in node.sets if job.conditions.get(name) != value}
+    if not leaving or not ready(job, owed):
+        return False
+    step = job.procedure.by_id[owed.node]
+    tests = [test for test in step.needs if test.kind == "condition"]
+    for act in step.acts:
+        tests += [test for stage in job.procedure.item_by_key[act.item].stages for test in stage.only_when]
+    ahead = sets_ahead(job.procedure, node.id)
+    return any(
+        test.name in leaving
+        and leaving[test.name] not in test.values
+        and not any((test.name, value) in ahead for value in test.values)
+        for test in tests
+    )
+
+
+def sets_ahead(procedure: Procedure, start: str) -> frozenset[tuple[str, str]]:
+    """Every (condition, value) that some step after `start` may set, on any path."""
+    seen: set[str] = set()
+    found: set[tuple[str, str]] = set()
+    waiting = _after(procedure.by_id[start])
+    while waiting:
+        name = waiting.pop()
+        if name in seen or name not in procedure.by_id:
+            continue
+        seen.add(name)
+        node = procedure.by_id[name]
+        found.update(node.sets)
+        waiting += _after(node)
+    return frozenset(found)
+
+
+def _after(node: Node) -> list[str]:
+    names = [node.next, node.skip] if node.guard else [node.next]
+    ways = list(node.exits)
+    while ways:
+        way = ways.pop()
+        names.append(way.to)
+        if way.limit is not None:
+            ways.append(way.limit.then)
+    return names

@@ -1,0 +1,386 @@
+"""From a job to the one picture of it: pure, and the only place that turns state into what is shown."""
+
+from decimal import Decimal
+
+from runner.job import events as e
+from runner.job.asking import demand
+from runner.job.beginning_and_end import point_words
+from runner.job.demand import Demand
+from runner.job.deviating import ALLOWED
+from runner.job.elapsed import elapsed_ms
+from runner.job.gate import acts_in_scope, readings_in_scope
+from runner.job.state import Job, Owed
+from runner.job.tightening import pending
+from runner.job.windows import latest, ready
+from runner.job.words import VERB_DONE, owed_words
+from runner.procedure.linked import Node
+from runner.quantities import QuantityError, convert, show
+from runner.stamp import Stamp
+from runner.view import (
+    ConditionLine,
+    GateLine,
+    Identity,
+    ItemLine,
+    MarkState,
+    NoticeLine,
+    Offer,
+    OpenPoint,
+    OwedLine,
+    StepLine,
+    StepView,
+    View,
+)  # fmt: skip
+
+REASONS = (
+    "part not here yet",
+    "tool not here",
+    "waiting for a second person",
+    "waiting for the customer's word",
+    "thread or surface not as it should be",
+)
+"""Stock reasons offered for putting off or deviating; any other may be typed."""
+
+_AHEAD = 12
+_TRAIL = 200
+_RECORDED = 50
+
+
+def picture(job: Job, now: Stamp | None = None, torque_unit: str = "") -> View:
+    """The picture of `job` at `now`; torques are shown in `torque_unit` too where it is another one."""
+    wanted = _in_unit(demand(job, now), torque_unit)
+    node = job.node if job.phase in ("working", "stopped", "making safe", "outside proof") else None
+    return View(
+        seq=job.seq,
+        identity=Identity(
+            title=job.procedure.title,
+            procedure=job.procedure.procedure,
+            revision=job.procedure.revision,
+            fits=job.procedure.fits,
+            work_piece=job.work_piece,
+            performer=job.performer,
+            rehearsal=job.rehearsal,
+            unproved=job.unproved,
+        ),
+        conditions=_conditions(job),
+        step=_step(job, node, wanted, now) if node is not None else None,
+        demand=wanted,
+        owed=tuple(_owed(job, owed) for owed in job.owed.values()),
+        items=tuple(_item(job, key) for key in job.ledger if job.exists(key)),
+        trail=tuple(
+            _line(job, name) for name in job.trail[-_TRAIL:] if job.procedure.by_id[name].joint is None
+        ),
+        ahead=_ahead(job),
+        open_points=tuple(OpenPoint(d.number, point_words(job, d.number)) for d in job.deviations),
+        offers=_offers(job, wanted),
+        tools=tuple(job.tools.items()),
+        done_steps=len(job.done),
+        all_steps=sum(
+            1 for step in job.procedure.nodes if step.joint is None and not step.id.startswith("detour:")
+        ),
+        pause_note=job.pause_note,
+        outcome=job.outcome,
+        recorded=_recorded(job),
+        reasons=REASONS,
+    )
+
+
+def _in_unit(wanted: Demand, torque_unit: str) -> Demand:
+    """The demand with its torque also in the preferred unit, to three figures."""
+    if wanted.kind != "tighten" or not torque_unit or wanted.unit in ("", "°", torque_unit):
+        return wanted
+    try:
+        number = Decimal(wanted.big.split()[0])
+        other = show(convert(number, wanted.unit, torque_unit), torque_unit, digits=3)
+    except (QuantityError, ArithmeticError):
+        return wanted
+    fields = {name: getattr(wanted, name) for name in Demand.__dataclass_fields__}
+    return Demand(**{**fields, "band": f"{wanted.band} = {other}".strip(" =")})
+
+
+def _conditions(job: Job) -> tuple[ConditionLine, ...]:
+    node = job.node
+    becoming = (
+        dict(node.sets)
+        if node and job.progress.begun and job.phase == "working" and job.scope is None
+        else {}
+    )
+    lines = []
+    for condition in job.procedure.conditions:
+        name = condition.name
+        value = job.conditions.get(name, "not known")
+        new = becoming.get(name, value)
+        lines.append(
+            ConditionLine(
+                name,
+                value,
+                becoming=new if new != value else "",
+                found=job.found.get(name, ""),
+                # While it is being changed, the hazards of both values hold.
+                hazardous=bool({value, new, job.found.get(name, value)} & set(condition.hazardous)),
+            )
+        )
+    return tuple(lines)
+
+
+def _step(job: Job, node: Node, wanted: Demand, now: Stamp | None) -> StepView:
+    notices = [
+        NoticeLine(
+            n.level, n.hazard, n.consequence, n.avoid, (i in job.progress.acknowledged) if n.injury else None
+        )
+        for i, n in enumerate(node.notices)
+    ]
+    for index in node.standing:
+        notice = job.procedure.standing[index]
+        notices.append(NoticeLine(notice.level, notice.hazard, notice.consequence, notice.avoid, None))
+    limit, warn = _limit(job, node, now)
+    return StepView(
+        id=node.id,
+        step=node.step,
+        place=node.place,
+        title=node.title,
+        question=bool(node.ask),
+        notices=tuple(notices),
+        gate=tuple(_gate(job, node, wanted)),
+        expect=node.expect or "",
+        because=node.because or (node.put_off.because if node.put_off else "") or "",
+        sketch=node.sketch or "",
+        helper=node.helper or "",
+        omission_likely=node.omission_likely,
+        critical=node.critical,
+        put_off=bool(job.hand),
+        detour=bool(job.detour),
+        limit_ms=limit,
+        warn=warn,
+    )
+
+
+def _limit(job: Job, node: Node, now: Stamp | None) -> tuple[int | None, bool]:
+    if node.in_time is None or now is None:
+        return None, False
+    start = latest(job, node.in_time.start)
+    if start is None:
+        return None, False
+    elapsed, _ = elapsed_ms(start, now)
+    warn = node.in_time.warn_at is not None and elapsed >= node.in_time.warn_at
+    return max(0, node.in_time.within - elapsed), warn
+
+
+def _gate(job: Job, node: Node, wanted: Demand) -> list[GateLine]:
+    """The gate as a short list, in the order it is asked."""
+    lines: list[tuple[str, bool, bool, str]] = []
+    progress = job.progress
+    for index, notice in enumerate(node.notices):
+        if notice.injury:
+            lines.append(
+                (
+                    f"{notice.level.upper()} read",
+                    index in progress.acknowledged,
+                    False,
+                    f"acknowledge {index}",
+                )
+            )
+    for index in acts_in_scope(job, node):
+        act = node.acts[index]
+        item = job.procedure.item_by_key[act.item]
+        left = len(pending(job, index, act)) if act.verb == "tightens" else 0
+        count = f", {left} to go" if left > 1 and index not in progress.acts else ""
+        state = job.ledger[act.item]
+        text = f"{VERB_DONE[act.verb]} {item.label}{count}"
+        waived = state.not_applicable or f"act {index}" in progress.waived
+        lines.append((text, index in progress.acts, waived, f"act {index}"))
+    if not node.acts and node.do:
+        lines.append(("Done", progress.confirmed, "confirm" in progress.waived, "confirm"))
+    if node.wait:
+        lines.append(("Wait", progress.wait_over, False, "wait"))
+    for reading in readings_in_scope(job, node):
+        done = progress.taken.get(reading.name, 0) >= reading.times
+        band = f" ({reading.band.text})" if reading.band else ""
+        lines.append(
+            (
+                f"{reading.what}{band}",
+                done,
+                f"reading {reading.name}" in progress.waived,
+                f"read {reading.name}",
+            )
+        )
+        if reading.blind_second:
+            seconds = sum(1 for n in range(1, reading.times + 1) if f"{reading.name} {n}" in progress.seconds)
+            lines.append(
+                (f"{reading.what}, second person", seconds >= reading.times, False, f"second {reading.name}")
+            )
+    if node.answers:
+        lines.append((node.look_for or "Answer", bool(progress.answer), False, "answer"))
+    if node.hold:
+        lines.append(
+            (f"Hold point: {node.hold.role}", progress.hold == "released", progress.hold == "waived", "hold")
+        )
+    now = _now_key(wanted)
+    return [
+        GateLine(text, "waived" if waived else "done" if done else "now" if key == now else "later")
+        for text, done, waived, key in lines
+    ]
+
+
+def _now_key(wanted: Demand) -> str:
+    return {
+        "acknowledge": f"acknowledge {wanted.index}",
+        "new part": f"act {wanted.index}",
+        "act": f"act {wanted.index}",
+        "tighten": f"act {wanted.index}",
+        "blocked": f"act {wanted.index}" if wanted.subject != "need" else "",
+        "confirm": "confirm",
+        "wait": "wait",
+        "reading": f"read {wanted.subject}",
+        "worked out": f"read {wanted.subject}",
+        "second reading": f"second {wanted.subject}",
+        "look": "answer",
+        "question": "answer",
+        "hold": "hold",
+    }.get(wanted.kind, "")
+
+
+def _owed(job: Job, owed: Owed) -> OwedLine:
+    node = job.procedure.by_id.get(owed.node)
+    plan = node.put_off if node and owed.kind == "put off" else None
+    status = "overdue" if owed.overdue else owed.status
+    return OwedLine(
+        key=owed.key,
+        what=owed_words(job, owed)
+        if node is None
+        else node.title + (" (again)" if owed.kind == "again" else ""),
+        where=node.place if node else "",
+        why=plan.because if plan else owed.why,
+        trigger=plan.until.text if plan else "any time before it is due",
+        before=plan.before.text if plan else "the end",
+        status=status,
+        ready=ready(job, owed),
+    )
+
+
+def _item(job: Job, key: str) -> ItemLine:
+    item, state = job.procedure.item_by_key[key], job.ledger[key]
+    return ItemLine(
+        key=key,
+        label=item.label,
+        kind=item.kind,
+        state="not applicable" if state.not_applicable else job.state_of(key),
+        mark=_mark(job, key),
+        off_plan=state.off_plan,
+        members=state.members if item.count > 1 else (),
+    )
+
+
+def _mark(job: Job, key: str) -> MarkState:
+    state = job.ledger[key]
+    if state.not_applicable:
+        return "not applicable"
+    now = job.state_of(key)
+    if job.is_final(key):
+        return (
+            "whole" if now == job.procedure.item_by_key[key].at_start and not _touched(job, key) else "final"
+        )
+    if state.not_done:
+        return "not done"
+    return (
+        "part" if now.startswith("stage ") or any(m.startswith("stage ") for m in state.members) else "open"
+    )
+
+
+def _touched(job: Job, key: str) -> bool:
+    return any(act.item == key for name in job.done for act in job.procedure.by_id[name].acts)
+
+
+def _line(job: Job, name: str) -> StepLine:
+    node = job.procedure.by_id[name]
+    return StepLine(node.id, node.title, node.place, job.answers.get(name, ""))
+
+
+def _ahead(job: Job) -> tuple[StepLine, ...]:
+    """The way straight on from here, as far as it can be told without knowing the answers."""
+    lines: list[StepLine] = []
+    name, seen = job.at, set[str]()
+    by_id = job.procedure.by_id
+    while name in by_id and name not in seen and len(lines) < _AHEAD:
+        seen.add(name)
+        node = by_id[name]
+        if node.joint is None and (name != job.at or job.phase == "preparing"):
+            lines.append(StepLine(node.id, node.title, node.place, "put off" if node.put_off else ""))
+        name = node.next
+    return tuple(lines)
+
+
+def _recorded(job: Job) -> tuple[tuple[str, str], ...]:
+    lines: list[tuple[str, str]] = []
+    for key, record in reversed(list(job.recorded.items())):
+        held = record.held
+        node = job.procedure.by_id[record.node]
+        place = f"{node.place}: " if node.place else ""
+        hidden = isinstance(held, e.ReadingTaken) and _hidden(job, node, held)
+        value = "given, not shown" if hidden else f"{held.value} {held.unit} {held.method}".strip()
+        if isinstance(held, e.Tightened):
+            item = job.procedure.item_by_key[held.item].label
+            lines.append((key, f"{item} number {held.member}, stage {held.stage}: {value}"))
+        elif isinstance(held, e.ReadingTaken) and not hidden:
+            lines.append((key, f"{place}{held.name}: {value}"))
+    lines += [
+        (f"answer {n}", f"{job.procedure.by_id[n].title}: {label}")
+        for n, label in reversed(list(job.answers.items()))
+    ]
+    return tuple(lines[:_RECORDED])
+
+
+def _hidden(job: Job, node: Node, held: e.ReadingTaken) -> bool:
+    """A first reading is shown nowhere until the second person's is in."""
+    reading = next((r for r in node.readings if r.name == held.name), None)
+    return bool(
+        reading
+        and reading.blind_second
+        and f"read {node.id}|{held.name}|{held.index}|second" not in job.recorded
+    )
+
+
+def _offers(job: Job, wanted: Demand) -> tuple[Offer, ...]:
+    """What may be done besides answering, each with why not where it may not."""
+    running = (
+        job.phase in ("working", "stopped") and not job.paused and not job.to_confirm and not job.handover_to
+    )
+    not_running = "" if running else "only while the work goes on"
+    ways = ALLOWED.get(wanted.kind, ())
+    in_hand = (
+        "" if running and job.node is not None and not job.hand and not job.detour else "no step in hand"
+    )
+    return (
+        Offer("PutOff", "Put this step off", in_hand),
+        Offer(
+            "Deviate", f"Deviate: {', '.join(ways)}" if ways else "Deviate", "" if ways else "not from here"
+        ),
+        Offer(
+            "TakeBack", "Take back the latest act", "" if job.before is not None else "nothing to take back"
+        ),
+        Offer(
+            "Correct",
+            "Correct an earlier entry",
+            "" if job.recorded or job.answers else "nothing recorded yet",
+        ),
+        Offer("Reopen", "Reopen an item", not_running),
+        Offer("NotApplicable", "Not applicable to this work piece", in_hand),
+        Offer("FoundCondition", "A condition differs from the record", not_running),
+        Offer("ExtraWork", "Extra work: something opened or broken", not_running),
+        Offer(
+            "TakeUp",
+            "Take up something owed",
+            "" if any(ready(job, o) for o in job.owed.values()) else "nothing can be taken up now",
+        ),
+        Offer(
+            "ChangeTool", "Change a tool", "" if job.tools and job.phase != "sealed" else "no tool counted in"
+        ),
+        Offer("Note", "Write a note", "" if job.phase not in ("new", "sealed") else "the run has not begun"),
+        Offer("Pause", "Pause", "" if job.phase not in ("new", "sealed") and not job.paused else "not now"),
+        Offer(
+            "HandOver",
+            "Hand over",
+            "" if job.phase not in ("new", "sealed") and not job.paused else "not now",
+        ),
+        Offer("TakeOverAlone", "Take over alone", "" if job.phase not in ("new", "sealed") else "not now"),
+        Offer("Abandon", "Abandon this run", "" if job.phase not in ("new", "sealed") else "not now"),
+    )

@@ -1,0 +1,253 @@
+"""One run: a job, its log and the clock, joined. No threads of its own; whoever calls `record` waits for the disk.
+
+The order is always the same: `decide` (pure), `record` (durable, or an error and nothing has happened), `apply`.
+"""
+
+from pathlib import Path
+from typing import Any
+
+from runner import __version__
+from runner.job import actions as a
+from runner.job.beginning_and_end import point_words
+from runner.job.decide import Decision, Refusal, decide
+from runner.job.events import Entry, Sealed
+from runner.job.evolve import evolve, interrupted
+from runner.job.gates import Gates
+from runner.job.record import from_record, to_record
+from runner.job.state import Job, new_job
+from runner.log import record as log_record
+from runner.log import shop
+from runner.log.names import log_name
+from runner.log.record import Report
+from runner.log.writer import LogWriter, Recorded, create, reopen
+from runner.outside import Outside
+from runner.picture import picture
+from runner.procedure.compare import differences
+from runner.procedure.linked import Procedure
+from runner.stamp import Stamp
+from runner.view import View
+
+
+def header_of(
+    procedure: Procedure, gates: Gates, *, rehearsal: bool, bench: str, unproved: str
+) -> dict[str, Any]:
+    """What the first line of a log carries, so that it can be read for ever without the procedure's file."""
+    return {
+        "program": __version__,
+        "procedure": procedure.to_data(),
+        "gates": gates.model_dump(mode="json"),
+        "rehearsal": rehearsal,
+        "bench": bench,
+        "unproved": unproved,
+    }
+
+
+def job_of(header: dict[str, Any]) -> Job:
+    """The job before its first entry, from a log's header. Raises LinkedError for a form it does not know."""
+    return new_job(
+        Procedure.from_data(header["procedure"]),
+        Gates.model_validate(header.get("gates", {})),
+        rehearsal=bool(header.get("rehearsal")),
+        unproved=str(header.get("unproved", "")),
+    )
+
+
+def replay(report: Report) -> Job:
+    """The job that the entries of a log lead to; nothing is decided again."""
+    job = job_of(report.records[0].data)
+    for entry in report.records[1:]:
+        if entry.kind == log_record.OPENED:
+            job = interrupted(job)
+        elif entry.kind not in log_record.OWN_KINDS or entry.kind == log_record.SEAL:
+            job = evolve(job, from_record(entry.data, entry.stamp))
+    return job
+
+
+class Run:
+    """A run in hand. `view` is the picture of what is recorded, never of what is only hoped for."""
+
+    def __init__(self, job: Job, outside: Outside, folder: Path, bench: str, torque_unit: str) -> None:
+        self._job = job
+        self._outside = outside
+        self._folder = folder
+        self._bench = bench
+        self._torque_unit = torque_unit
+        self._log: LogWriter | None = None
+        self._view: View | None = None
+        self.findings: tuple[str, ...] = ()
+        """Remarks of creating or resuming: scars, an entry found but not confirmed, a changed procedure file."""
+
+    @classmethod
+    def begin(
+        cls,
+        procedure: Procedure,
+        outside: Outside,
+        folder: Path,
+        *,
+        rehearsal: bool = False,
+        bench: str = "",
+        gates: Gates | None = None,
+        unproved: str = "",
+        torque_unit: str = "",
+    ) -> "Run":
+        """A run that has not started: no file exists until its Start is recorded."""
+        job = new_job(procedure, gates, rehearsal=rehearsal, unproved=unproved)
+        return cls(job, outside, folder, bench, torque_unit)
+
+    @classmethod
+    def resume(
+        cls, path: Path, outside: Outside, *, current: Procedure | None = None, torque_unit: str = ""
+    ) -> "Run":
+        """Take a run up from its log, by the log's own procedure and gates. Raises the errors of runner.log.
+
+        `current` is the procedure's file as it is now, if known: what changed is announced, never used.
+        """
+        log, report = reopen(path, outside)
+        try:
+            job = replay(report)
+            run = cls(job, outside, path.parent, str(report.records[0].data.get("bench", "")), torque_unit)
+            run._log = log
+            run.findings = (*log.remarks, *_found(report), *_changed(job.procedure, current))
+            run._job = interrupted(job)
+            return run
+        except BaseException:
+            log.close()
+            raise
+
+    @property
+    def job(self) -> Job:
+        """The job as recorded."""
+        return self._job
+
+    @property
+    def view(self) -> View:
+        """The picture as of the last entry."""
+        if self._view is None:
+            self._view = picture(self._job, self._job.last, self._torque_unit)
+        return self._view
+
+    def picture(self, stamp: Stamp) -> View:
+        """The picture with waits and limits judged at `stamp`."""
+        return picture(self._job, stamp, self._torque_unit)
+
+    def stamp(self) -> Stamp:
+        """Now."""
+        return self._outside.now()
+
+    @property
+    def path(self) -> Path | None:
+        """The log's file, once there is one."""
+        return self._log.path if self._log else None
+
+    @property
+    def receipt(self) -> str:
+        """The receipt code of the last entry."""
+        return self._log.receipt if self._log else ""
+
+    @property
+    def sealed(self) -> bool:
+        """Whether the run has ended."""
+        return self._job.phase == "sealed"
+
+    def decide(self, action: a.Action) -> Decision:
+        """What the action would record, or why it is refused. Changes nothing."""
+        return decide(self._job, action)
+
+    def record(self, entry: Entry) -> Recorded:
+        """Append the entry durably; starts the log with the first one. Raises the errors of runner.log."""
+        kind, data = to_record(entry)
+        if self._log is None:
+            self._log = self._create(entry.stamp)
+        if isinstance(entry.events[0], Sealed):
+            recorded = self._log.seal(data, entry.stamp)
+            shop.note_seal(self._folder, self._log.run, recorded.n, recorded.head, self._outside)
+            return recorded
+        return self._log.append(kind, data, entry.stamp)
+
+    def _create(self, stamp: Stamp) -> LogWriter:
+        job, run = self._job, self._outside.new_id()
+        header = header_of(
+            job.procedure, job.gates, rehearsal=job.rehearsal, bench=self._bench, unproved=job.unproved
+        )
+        name = log_name(stamp, job.procedure.procedure, run)
+        log = create(self._folder, name, header, self._outside, run)
+        self.findings = log.remarks
+        shop.note_start(self._folder, log.run, job.procedure.procedure, log.head, self._outside)
+        return log
+
+    def apply(self, entry: Entry) -> None:
+        """Take a recorded entry into the picture."""
+        self._job = evolve(self._job, entry)
+        self._view = None
+
+    def act(self, action: a.Action) -> Refusal | None:
+        """Let the time pass up to the action, then decide, record and apply it."""
+        tick = self.decide(a.LetTimePass(who=action.who or "clock", stamp=action.stamp))
+        if tick.entry is not None and not isinstance(action, a.LetTimePass):
+            self.record(tick.entry)
+            self.apply(tick.entry)
+        decision = self.decide(action)
+        if decision.entry is not None:
+            self.record(decision.entry)
+            self.apply(decision.entry)
+        return decision.refusal
+
+    def close(self) -> None:
+        """Give the log free."""
+        if self._log is not None:
+            self._log.close()
+
+    def summary(self) -> tuple[str, ...]:
+        """What is said when the bench is left: how the run stands, its receipt code, what stays open, what follows."""
+        job = self._job
+        if self._log is None:
+            return ("Nothing was recorded.",)
+        lines = [f"{job.procedure.title}, {job.work_piece}: {job.outcome or 'not finished'}"]
+        if job.rehearsal:
+            lines.append("This was a rehearsal.")
+        lines.append(f"Receipt code, for the job sheet: {self.receipt}")
+        lines += [f"Open point {d.number}: {point_words(job, d.number)}" for d in job.deviations]
+        if self.sealed:
+            lines += [f"Follow up: {f.what} ({f.text})" for f in job.procedure.follow_up]
+        lines.append(f"Log: {self._log.path}")
+        return tuple(lines)
+
+    def make_safe_tag(self) -> tuple[str, ...]:
+        """What a tag on unfinished work says: conditions, open items, aids in place, work put off."""
+        job, view = self._job, self.view
+        lines = [
+            f"UNFINISHED: {job.procedure.title}",
+            f"Work piece: {job.work_piece}",
+            f"Performer: {job.performer}",
+        ]
+        lines += [f"{c.name}: {c.found or c.value}" for c in view.conditions]
+        lines += [
+            f"Open: {item.label} ({item.state})"
+            for item in view.items
+            if item.mark in ("open", "part", "not done")
+        ]
+        lines += [f"Owed: {o.where + ': ' if o.where else ''}{o.what}" for o in view.owed]
+        if job.abandon_reason:
+            lines.append(f"Why: {job.abandon_reason}")
+        return (*lines, f"Receipt code: {self.receipt}")
+
+
+def _found(report: Report) -> tuple[str, ...]:
+    remarks = []
+    if report.tail is not None and report.tail.kind == "whole":
+        remarks.append("The last entry was found, but never confirmed on a screen: compare it with the work.")
+    elif report.tail is not None:
+        remarks.append(f"A crash left {report.tail.size} bytes at the end; they stay in the file as a scar.")
+    if report.scars:
+        remarks.append(f"The log has {len(report.scars)} older scars.")
+    return tuple(remarks)
+
+
+def _changed(recorded: Procedure, current: Procedure | None) -> tuple[str, ...]:
+    if current is None or current.files == recorded.files:
+        return ()
+    changes = differences(recorded, current)
+    return (
+        "The procedure's file has changed since this run began; the run goes on by its own copy.",
+        *changes,
+    )
