@@ -3,6 +3,7 @@
 import re
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _UTC_TEXT = re.compile(
@@ -25,7 +26,8 @@ class Stamp:
 
     def iso(self) -> str:
         """The moment in UTC as RFC 3339 `YYYY-MM-DDTHH:MM:SS.mmmZ`."""
-        return (_EPOCH + timedelta(milliseconds=self.wall_ms)).isoformat(timespec="milliseconds")[:-6] + "Z"
+        minute, rest = divmod(self.wall_ms, 60_000)
+        return f"{_minute_text(minute)}:{rest // 1000:02d}.{rest % 1000:03d}Z"
 
     def local(self) -> datetime:
         """The wall time where the work was done, without a zone."""
@@ -39,6 +41,12 @@ class Stamp:
     def date_text(self) -> str:
         """Local date as `YYYY-MM-DD`."""
         return self.local().date().isoformat()
+
+
+@lru_cache(16)
+def _minute_text(minute: int) -> str:
+    """The date and time of a minute since 1970; many moments share one."""
+    return (_EPOCH + timedelta(minutes=minute)).isoformat(timespec="minutes")[:-6]
 
 
 def wall_from_iso(text: str) -> int:

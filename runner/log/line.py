@@ -9,6 +9,7 @@ null, lists, objects; no fractions.
 
 import json
 import re
+from collections.abc import Iterable
 from functools import lru_cache
 from hashlib import sha256
 from typing import Any, Final, NoReturn
@@ -134,23 +135,27 @@ def same_receipt(written: str, head: bytes) -> bool:
 
 
 def _require_fit(value: object, depth: int) -> None:
-    if value is None or isinstance(value, str | bool):
+    """Unwritable for any value, at any depth, that has no canonical form here."""
+    if isinstance(value, str) or value is None:
         return
     if isinstance(value, int):
         if not -_INT_LIMIT <= value <= _INT_LIMIT:
             raise Unwritable("A number beyond ±(2^53-1) cannot be written; write it as text.")
-    elif depth >= _DEPTH_LIMIT:
+        return
+    if depth >= _DEPTH_LIMIT:
         raise Unwritable(f"An entry may not be nested deeper than {_DEPTH_LIMIT}.")
-    elif isinstance(value, dict):
-        for key, inner in value.items():
+    if isinstance(value, dict):
+        for key in value:
             if not isinstance(key, str) or not key.isascii():
                 raise Unwritable(f"The key {key!r} is not ASCII text and cannot be written.")
-            _require_fit(inner, depth + 1)
+        inside: Iterable[object] = value.values()
     elif isinstance(value, list | tuple):
-        for inner in value:
-            _require_fit(inner, depth + 1)
+        inside = value
     else:
         raise Unwritable(f"A value of type {type(value).__name__} cannot be written; write it as text.")
+    for inner in inside:
+        if type(inner) is not str:  # most are, and a call for each would be felt at every entry
+            _require_fit(inner, depth + 1)
 
 
 def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

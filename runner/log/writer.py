@@ -31,8 +31,11 @@ class Recorded:
     n: int
     head: bytes
     """The chain value after it."""
-    receipt: str
-    """The same in ten letters, to be written on paper."""
+
+    @property
+    def receipt(self) -> str:
+        """The same in ten letters, to be written on paper."""
+        return line.receipt(self.head)
 
 
 class LogWriter:
@@ -187,7 +190,7 @@ def clock_jump(before: Stamp, after: Stamp) -> dict[str, Any] | None:
 
 
 def _recorded(chain: ChainFile) -> Recorded:
-    return Recorded(chain.count - 1, chain.head, line.receipt(chain.head))
+    return Recorded(chain.count - 1, chain.head)
 
 
 def _presence(outside: Outside, stamp: Stamp) -> dict[str, Any]:
