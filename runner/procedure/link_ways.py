@@ -84,7 +84,6 @@ class Weaver:
         draft = self.draft(frame, step.name.text, step, follow)
         draft.step, draft.only_if = step, step.only_if
         draft.guard = frame.guard + guard
-        frame.unit.drafts.setdefault(step.name.text, []).append(draft)
         inner: list[Draft] = []
         leave = _Leaving(replace(frame, guard=draft.guard), follow, inner)
         draft.answers = tuple(self._way(leave, a.label, a.way, f"{draft.id}:{a.label}") for a in step.answers)

@@ -38,6 +38,7 @@ def link(
         unit, (first, drafts) = unfolding.main(written)
         around = detours(unit, unfolding)
         drafts += around.drafts
+        _findable(drafts)
         unfolding.weaver.missing_targets({draft.id for draft in drafts})
         nodes = tuple(node(draft, report) for draft in drafts)
     except TooLarge:
@@ -49,6 +50,13 @@ def link(
     if report.errors():
         return None, report.findings()
     return _procedure(unit, unfolding, around, nodes, first), report.findings()
+
+
+def _findable(drafts: list[Draft]) -> None:
+    """Let steps be found by name in their file, in the order of the text and the locations."""
+    for draft in drafts:
+        if draft.step is not None:
+            draft.frame.unit.drafts.setdefault(draft.step.name.text, []).append(draft)
 
 
 def _no_files(report: Report) -> Resolve:
