@@ -1,6 +1,6 @@
 """Findings as text: aligned, complete and harmless to a terminal."""
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from runner.procedure.excerpt import WIDEST, columns, underlined
@@ -48,6 +48,7 @@ def test_a_long_line_is_cut_around_the_place():
     assert columns(excerpt) <= WIDEST
 
 
+@settings(deadline=None)
 @given(st.text(max_size=300), st.integers(-1, 400), st.integers(0, 400))
 def test_an_excerpt_is_one_short_printable_line(line: str, column: int, length: int):
     excerpt, carets = underlined(line, column, length)

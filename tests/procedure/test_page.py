@@ -297,7 +297,7 @@ def test_findings_without_end_are_cut_with_a_word():
 YAMLISH = st.text(st.sampled_from("ab1 \n\t:-#,[]{}'\"|>*&!%@?\\\r\x85\u2028\u202eé車.…"), max_size=60)
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(YAMLISH)
 def test_no_text_makes_it_raise_and_every_place_is_in_the_file(text: str):
     page, findings = read_page(text.encode(), "f")
@@ -309,14 +309,14 @@ def test_no_text_makes_it_raise_and_every_place_is_in_the_file(text: str):
         assert all(line == safe(line) for line in finding.text().split("\n"))
 
 
-@settings(max_examples=100)
+@settings(max_examples=100, deadline=None)
 @given(st.binary(max_size=80))
 def test_no_bytes_make_it_raise(data: bytes):
     page, findings = read_page(data, "f")
     assert page is not None or findings
 
 
-@settings(max_examples=150)
+@settings(max_examples=150, deadline=None)
 @given(YAMLISH)
 def test_what_both_loaders_read_is_the_same_tree(text: str):
     trees = []
@@ -330,6 +330,7 @@ def test_what_both_loaders_read_is_the_same_tree(text: str):
 
 
 # Any text that is not a control character can be written in double quotes by PyYAML and comes back as it was.
+@settings(deadline=None)
 @given(st.text(st.characters(exclude_categories=["Cc", "Cs", "Cf", "Zl", "Zp", "Cn"]), max_size=40))
 def test_text_comes_back_as_written(value: str):
     assert read(yaml.safe_dump({"a": value}, allow_unicode=True, default_style='"')) == {"a": value}
