@@ -34,11 +34,8 @@ class Files:
     @property
     def sync_name(self) -> str:
         """The sync in use, as the log's header names it."""
-        if sys.platform == "darwin":
-            return "F_FULLFSYNC"
-        if sys.platform == "win32":
-            return "fsync, power loss not promised"
-        return "fdatasync"
+        other = {"darwin": "F_FULLFSYNC", "win32": "fsync, power loss not promised"}
+        return other.get(sys.platform, "fdatasync")
 
     def open(self, path: Path, flags: int, mode: int = 0o600) -> int:
         """Open `path`, never inherited by other programs and always in binary."""
@@ -53,7 +50,8 @@ class Files:
         if sys.platform == "win32":
             os.lseek(fd, offset, os.SEEK_SET)
             return os.read(fd, size)
-        return os.pread(fd, size, offset)
+        else:  # noqa: RET505 - a type checker follows the branches of a platform, not an early return
+            return os.pread(fd, size, offset)
 
     def fdatasync(self, fd: int) -> None:
         """Bring the file's bytes and length to the medium (see the module for what each system promises)."""
@@ -66,13 +64,12 @@ class Files:
 
     def fsync_dir(self, folder: Path) -> None:
         """Bring a folder's list of names to the medium."""
-        if sys.platform == "win32":
-            return
-        fd = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
-        try:
-            os.fsync(fd)
-        finally:
-            os.close(fd)
+        if sys.platform != "win32":
+            fd = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+            try:
+                os.fsync(fd)
+            finally:
+                os.close(fd)
 
     def fstat(self, fd: int) -> os.stat_result:
         """What the open file is."""
@@ -140,13 +137,13 @@ class Outside:
 def _running_ms() -> int:
     """Milliseconds of the clock that also counts while the machine sleeps, where there is one."""
     if sys.platform == "win32":
-        return time.monotonic_ns() // 1_000_000
-    if sys.platform == "linux":
-        clock = time.CLOCK_BOOTTIME
+        now_ns = time.monotonic_ns()
+    elif sys.platform == "linux":
+        now_ns = time.clock_gettime_ns(time.CLOCK_BOOTTIME)
     else:
         # On macOS this one counts sleep and time.monotonic() does not (Apple, clock_gettime(3)).
-        clock = time.CLOCK_MONOTONIC
-    return time.clock_gettime_ns(clock) // 1_000_000
+        now_ns = time.clock_gettime_ns(time.CLOCK_MONOTONIC)
+    return now_ns // 1_000_000
 
 
 def _boot_identity() -> str:

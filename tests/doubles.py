@@ -53,7 +53,8 @@ class SetOutside(Outside):
 class FaultyFiles(Files):
     """Real files of which the n-th call of one operation fails, once or for ever.
 
-    `short` makes a failing write take that many bytes instead of raising. `calls` counts every operation.
+    `short` makes a failing write take that many bytes instead of raising. `calls` counts the operations,
+    `order` lists them.
     """
 
     def __init__(
@@ -71,6 +72,7 @@ class FaultyFiles(Files):
         self.for_ever = for_ever
         self.short = short
         self.calls: Counter[str] = Counter()
+        self.order: list[str] = []
 
     @property
     def struck(self) -> bool:
@@ -83,6 +85,7 @@ class FaultyFiles(Files):
 
     def _fails(self, op: str) -> bool:
         self.calls[op] += 1
+        self.order.append(op)
         if op != self.op:
             return False
         return self.calls[op] == self.at or (self.for_ever and self.calls[op] > self.at > 0)

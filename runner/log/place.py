@@ -5,6 +5,7 @@ These rules bind writing. Reading takes any regular file that may be read.
 
 import os
 import stat
+import sys
 from contextlib import suppress
 from pathlib import Path
 
@@ -46,7 +47,7 @@ def require_regular(path: Path, found: os.stat_result) -> tuple[str, ...]:
         raise Refused(f"{path.name} is not a regular file.")
     if found.st_nlink != 1:
         raise Refused(f"{path.name} has a second name (a hard link).")
-    if os.name != "nt" and found.st_mode & stat.S_IWOTH:
+    if sys.platform != "win32" and found.st_mode & stat.S_IWOTH:
         raise Refused(f"{path.name} may be written by anybody.")
     return _remarks(path, found)
 
@@ -73,19 +74,18 @@ def folder_remarks(folder: Path, files: Files) -> tuple[str, ...]:
     found = files.stat(folder, follow=True)
     if not stat.S_ISDIR(found.st_mode):
         raise Refused(f"{folder.name} is not a folder.")
-    if os.name != "nt" and found.st_mode & stat.S_IWOTH and not found.st_mode & stat.S_ISVTX:
+    if sys.platform != "win32" and found.st_mode & stat.S_IWOTH and not found.st_mode & stat.S_ISVTX:
         raise Refused(f"The folder {folder.name} may be written by anybody; keep logs elsewhere.")
     return _remarks(folder, found)
 
 
 def _remarks(path: Path, found: os.stat_result) -> tuple[str, ...]:
-    if os.name == "nt":
-        return ()
-    remarks = []
-    if found.st_uid != os.geteuid():
-        remarks.append(f"{path.name} belongs to another login.")
-    if found.st_mode & stat.S_IWGRP:
-        remarks.append(f"{path.name} may be written by others of its group.")
+    remarks: list[str] = []
+    if sys.platform != "win32":
+        if found.st_uid != os.geteuid():
+            remarks.append(f"{path.name} belongs to another login.")
+        if found.st_mode & stat.S_IWGRP:
+            remarks.append(f"{path.name} may be written by others of its group.")
     return tuple(remarks)
 
 

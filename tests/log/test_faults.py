@@ -87,6 +87,22 @@ def check_after(folder: Path, confirmed: list[int]) -> None:
     assert len(healed) <= len(found) + 1
 
 
+def test_the_order_of_calls_is_what_durability_rests_on(tmp_path: Path) -> None:
+    files = FaultyFiles()
+    outside = SetOutside(files=files)
+    with create(tmp_path / "logs", "a.jsonl", {}, outside) as writer:
+        made = [op for op in files.order if op not in ("stat", "fstat")]
+        assert made == ["mkdir", "fsync_dir", "open", "flock", "write", "fdatasync", "fsync_dir"]
+        files.order.clear()
+        writer.append("note", {}, outside.now())
+        assert files.order == ["fstat", "stat", "write", "fdatasync"]
+    files.order.clear()
+    with reopen(writer.path, outside)[0]:
+        taken = [op for op in files.order if op not in ("stat", "fstat")]
+        assert taken[:5] == ["open", "flock", "fdatasync", "fadvise", "read"]
+        assert taken[-3:] == ["fsync_dir", "write", "fdatasync"]
+
+
 @pytest.mark.parametrize("for_ever", [False, True])
 @pytest.mark.parametrize("op", OPS)
 def test_the_nth_call_fails(tmp_path: Path, op: str, for_ever: bool) -> None:
