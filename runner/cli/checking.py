@@ -3,6 +3,9 @@
 import argparse
 import sys
 from collections import Counter
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
 
 from runner.cli.exits import Exit
 from runner.cli.naming import procedure_path
@@ -14,17 +17,19 @@ def check(parsed: argparse.Namespace) -> int:
     """Print the findings of all procedures named and a summary line; PROBLEM where one has an error."""
     counted: Counter[str] = Counter()
     for name in parsed.procedures:
-        _, findings = load_procedure(procedure_path(name))
-        print_findings(findings)
+        path = procedure_path(name)
+        _, findings = load_procedure(path)
+        print_findings(path, findings)
         counted.update(finding.grade for finding in findings)
     print(summary(len(parsed.procedures), counted))
     return Exit.PROBLEM if counted["error"] else Exit.OK
 
 
-def print_findings(findings: tuple[Finding, ...] | list[Finding], *, to_errors: bool = False) -> None:
-    """Print each finding with its excerpt."""
+def print_findings(path: Path, findings: Iterable[Finding], *, to_errors: bool = False) -> None:
+    """Print each finding with its excerpt; its file as it is reached from the current folder."""
     for finding in findings:
-        print(finding.text(), file=sys.stderr if to_errors else sys.stdout)
+        here = replace(finding, file=str(path.parent / finding.file))
+        print(here.text(), file=sys.stderr if to_errors else sys.stdout)
 
 
 def summary(files: int, counted: Counter[str]) -> str:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Literal, cast
 
 from runner.job import actions as a
+from runner.job.asking import ABNORMAL
 from runner.job.demand import Demand, Option
 from runner.plain.grammar import Typed, folded, picked
 from runner.plain.replies import Complaint, Moment, Reply
@@ -19,8 +20,10 @@ def enter_does(demand: Demand) -> str:
         return {"click": "clicked at the setting", "by mark": "turned to the mark", "snug": "snug"}.get(
             _enter_method(demand), ""
         )
-    if demand.kind in ("prepare", "close out", "make safe", "reconfirm", "cue", "due") and not demand.options:
-        return ""
+    if demand.kind in ("prepare", "close out", "make safe", "reconfirm", "cue", "due"):
+        first = next(iter(demand.options), None)
+        if first is None or first.key.startswith("person:") or first.label == ABNORMAL:
+            return ""
     return _ENTER.get(demand.kind, "")
 
 

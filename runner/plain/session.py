@@ -10,7 +10,7 @@ from runner.job import actions as a
 from runner.job.demand import Demand
 from runner.job.events import Entry
 from runner.job.refusal import Refusal
-from runner.job.state import same_person
+from runner.job.state import Job, same_person
 from runner.log.errors import LogError, NotRecorded, Unwritable
 from runner.plain import drawing
 from runner.plain.answering import answer, enter_does
@@ -18,7 +18,6 @@ from runner.plain.commands import command, help_lines
 from runner.plain.console import Console
 from runner.plain.grammar import Typed, parse_line
 from runner.plain.replies import BeNamed, Complaint, Leave, Moment, Reply, Show, WaitHere
-from runner.procedure.linked import Procedure
 from runner.review.wording import Names, sentence
 from runner.stamp import Stamp
 from runner.view import View
@@ -44,8 +43,8 @@ class RunLike(Protocol):
         """The picture as recorded so far."""
 
     @property
-    def procedure(self) -> Procedure:
-        """The procedure that the run follows."""
+    def job(self) -> Job:
+        """The job as recorded."""
 
     @property
     def path(self) -> Path | None:
@@ -109,7 +108,7 @@ class Session:
         self._console = console
         self._offered = performer
         self._sleep = sleep
-        self._names = Names(run.procedure)
+        self._names = Names(run.job.procedure)
         self._acting = ""
         self._shown: View | None = None
         self._ending: Ending | None = None
@@ -321,7 +320,7 @@ class Session:
 def _is_answer(kind: str, text: str) -> bool:
     """Whether a line is no name but already the answer; the engine then says who may give it."""
     if kind == "hold":
-        return text.split()[0].casefold().rstrip(":") in ("release", "refuse")
+        return text.split(maxsplit=1)[0].casefold().rstrip(":") in ("release", "refuse")
     return text[0] in "+-.,0123456789"
 
 

@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args
 
 from runner.job.events import Event
+from runner.job.record import RecordError, from_record
 from runner.log.line import receipt
 from runner.log.record import CLOCK, OPENED, RUN, SCAR, Record, Report
 from runner.procedure.linked import LinkedError, Procedure
-from runner.review.entries import UnreadableError, entry_of
 from runner.review.wording import Names, sentence
 
 Group = Literal[
@@ -133,8 +133,8 @@ def _happenings(record: Record, names: Names) -> list[Happening]:
         kind, text = own
         return [_happening(record, "", kind, text)]
     try:
-        entry = entry_of(record)
-    except UnreadableError as error:
+        entry = from_record(record.data, record.stamp)
+    except RecordError as error:
         return [_happening(record, "", "unreadable", f"unreadable entry: {error}")]
     return [_of_event(record, entry.who, event, names) for event in entry.events]
 
@@ -193,8 +193,8 @@ def _seal(report: Report) -> Event | None:
     if not report.records:
         return None
     try:
-        events = entry_of(report.records[-1]).events
-    except UnreadableError:  # the timeline names it
+        events = from_record(report.records[-1].data, report.records[-1].stamp).events
+    except RecordError:  # the timeline names it
         return None
     return next((event for event in events if str(event.kind) == "sealed"), None)  # type: ignore[attr-defined]
 

@@ -19,7 +19,7 @@ _CLOCKS = {
 
 TEMPLATES: Mapping[str, str] = {
     "started": "run started on {work_piece}[, {counters}]",
-    "prerequisite_met": "ready: {key}[ ({value})]",
+    "prerequisite_met": "ready: {prerequisite}[ ({value})]",
     "counted_in": "tool ready: {tool}[ ({identity})]",
     "counted_out": "tool back: {tool}",
     "chosen": "{name} is {value}",
@@ -117,12 +117,23 @@ class Names:
         """Whatever a field of mixed meaning holds: an item, a step, or words already."""
         return self.item(text) if text in self._procedure.item_by_key else self.node(text)
 
-    def stage(self, key: str, stage: int) -> str:
-        """The words of a stage of an item (`snug`, `50 N·m`)."""
+    def stages(self, key: str) -> int:
+        """How many stages the tightening of an item has."""
         known = self._procedure.item_by_key.get(key)
-        if known is None or not 1 <= stage <= len(known.stages):
-            return f"stage {stage}"
-        return known.stages[stage - 1].text
+        return len(known.stages) if known else 0
+
+    def recorded(self, key: str) -> str:
+        """What a correction names: `tighten STEP|ITEM|STAGE|NUMBER`, `read STEP|NAME|TIME` or `answer STEP`."""
+        kind, _, rest = key.partition(" ")
+        parts = rest.split("|")
+        if kind == "tighten" and len(parts) == 4:
+            number = f" number {parts[3]}" if self.count(parts[1]) > 1 else ""
+            stage = f", stage {parts[2]}" if self.stages(parts[1]) > 1 else ""
+            return f"{self.item(parts[1])}{number}{stage}"
+        if kind == "read" and len(parts) >= 3:
+            second = ", second reading" if parts[3:] == ["second"] else ""
+            return f"{parts[1]}{f' ({parts[2]})' if parts[2] != '1' else ''}{second}"
+        return f"the answer at: {self.node(rest)}" if kind == "answer" else self.any(key)
 
 
 def sentence(event: Event, names: Names) -> str:
@@ -179,6 +190,10 @@ def fields_of(event: Event, names: Names) -> dict[str, str]:
     for name, say_value in _SPECIAL.items():
         if name in data:
             fields[name] = say_value(data, names)
+    if data["kind"] == "corrected":
+        fields["key"] = names.recorded(str(data["key"]))
+    if data["kind"] == "prerequisite_met":
+        fields["prerequisite"] = str(data["key"]).partition(":")[2]
     if "within" in data:
         fields["outside"] = "" if data["within"] else ", OUTSIDE its band"
     return fields
@@ -192,7 +207,8 @@ def _member(data: Mapping[str, Any], names: Names) -> str:
     if data["kind"] != "tightened":
         return str(data["member"])
     number = f" number {data['member']}" if names.count(str(data["item"])) > 1 else ""
-    return f"{number}, {names.stage(str(data['item']), int(data['stage']))}"
+    stages = names.stages(str(data["item"]))
+    return f"{number}, stage {data['stage']} of {stages}" if stages > 1 else number
 
 
 _SPECIAL: Mapping[str, Any] = {
