@@ -1,0 +1,1 @@
+"""What can be said besides answering the demand: each module one family of forms, made from the view alone."""

@@ -1,0 +1,235 @@
+"""What the bench asks of a person: fields, one at a time, and what becomes of the answers.
+
+A demand of the gate and a dialog are the same thing here. A field is a line to type on, options to pick from, or
+both (a list whose picked line takes a word as well). Digits pick options and Enter confirms the pick, so that no
+single key answers anything; where the options are of the kind that has a right answer, none is picked beforehand.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from runner.bench.entry import Entry
+from runner.job.actions import Action
+from runner.job.demand import Option
+from runner.stamp import Stamp
+
+ME = ""
+"""As `who` of an action: the performer named in the view, filled in when it is sent."""
+LATER = Stamp(0, 0, 0, "")
+"""As `stamp` of an action: the moment it is sent, filled in then."""
+
+Values = Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """A text to read, longer than the screen if need be; nothing can be confirmed in it."""
+
+    title: str
+    lines: tuple[tuple[str, str], ...]
+    """(label, text): a label stands before its text, the text is wrapped. An empty label continues."""
+    at: int = 0
+    """The line to show first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Leave:
+    """Leave the bench without recording more."""
+
+
+Make = Callable[[Values], "Result"]
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One thing asked."""
+
+    key: str
+    label: str
+    options: tuple[Option, ...] = ()
+    typing: bool = True
+    """Whether letters are typed here; with options, the typed word belongs to the picked one."""
+    required: bool = True
+    default: str = ""
+    """Offered on the line (or as the picked option's key); it counts only when confirmed."""
+    hint: str = ""
+    lead: str = ""
+    """A sentence above the options."""
+    when: Callable[[Values], bool] | None = None
+    """Whether it is asked at all, given the earlier answers."""
+    number: bool = False
+    """A quantity: `?` is then no letter of it and explains instead."""
+
+
+Outcome = Literal["ignored", "handled", "asked more", "finished", "back"]
+
+
+@dataclass(slots=True)
+class Form:
+    """Fields being answered. `confirm` is a sentence that needs the letter Y after the last field, not Enter."""
+
+    title: str
+    fields: tuple[Field, ...]
+    make: Make
+    enter: str = "go on"
+    """What Enter does at the last field, in words."""
+    confirm: str = ""
+    lead: tuple[str, ...] = ()
+    values: dict[str, str] = field(default_factory=dict)
+    place: int = 0
+    entry: Entry = field(default_factory=Entry)
+    digits: str = ""
+    picked: int | None = None
+    problem: str = ""
+
+    def __post_init__(self) -> None:
+        self._settle(0, 1)
+
+    @property
+    def current(self) -> Field | None:
+        """The field being answered; None when only the confirming letter is left."""
+        return self.fields[self.place] if self.place < len(self.fields) else None
+
+    @property
+    def answered(self) -> list[tuple[Field, str]]:
+        """The fields answered so far, with their answers in words."""
+        return [(each, self._words(each)) for each in self.fields[: self.place] if self._asked(each)]
+
+    def key(self, key: str, char: str | None) -> Outcome:
+        """Take a key. Finishing only says so; the caller then uses `result`."""
+        self.problem = ""
+        if self.current is None:
+            return self._confirming(key, char)
+        if key == "enter":
+            return self._enter(self.current)
+        if key == "shift+tab":
+            return "handled" if self._back() else "back"
+        if self.current.options and self._pick(self.current, key, char):
+            return "handled"
+        return "handled" if self.current.typing and self._type(key, char) else "ignored"
+
+    def paste(self, text: str) -> bool:
+        """Take pasted text where there is a line to type on."""
+        if self.current is None or not self.current.typing:
+            return False
+        if not self.entry.insert(text):
+            self.problem = "That is longer than a line here may be; the rest was not taken."
+        return True
+
+    def choose(self, option: int) -> None:
+        """Pick option number `option` (from 0), as a mouse does; it still has to be confirmed."""
+        if self.current and 0 <= option < len(self.current.options):
+            self.picked, self.digits = option, ""
+
+    @property
+    def result(self) -> "Result":
+        """What the answers give."""
+        return self.make(dict(self.values))
+
+    def _confirming(self, key: str, char: str | None) -> Outcome:
+        if key in {"y", "Y"} or char in {"y", "Y"}:
+            return "finished"
+        if key == "shift+tab":
+            return "handled" if self._back() else "back"
+        if key == "enter":
+            self.problem = "Enter does not confirm this: press Y, or Esc to leave it."
+            return "handled"
+        return "ignored"
+
+    def _enter(self, at: Field) -> Outcome:
+        typed = self.entry.text.strip()
+        if at.options:
+            if self.picked is None:
+                self.problem = "Pick one first: its number, or the arrow keys."
+                return "handled"
+            self.values[at.key] = at.options[self.picked].key
+            if at.typing:
+                self.values[f"{at.key} word"] = typed
+        elif at.required and not typed:
+            self.problem = f"{at.label}: nothing is typed yet."
+            return "handled"
+        else:
+            self.values[at.key] = typed
+        self._settle(self.place + 1, 1)
+        return "finished" if self.current is None and not self.confirm else "asked more"
+
+    def reset(self) -> None:
+        """Go back to the first field with the answers offered again, after a refusal."""
+        self._settle(max(len(self.fields) - 1, 0) if self.place >= len(self.fields) else self.place, -1)
+
+    def _back(self) -> bool:
+        if not any(self._asked(each) for each in self.fields[: self.place]):
+            return False
+        self._settle(self.place - 1, -1)
+        return True
+
+    def _asked(self, each: Field) -> bool:
+        return each.when is None or each.when(self.values)
+
+    def _settle(self, place: int, step: int) -> None:
+        """Stand at the next field that is asked, with its earlier answer or its default offered."""
+        while 0 <= place < len(self.fields) and not self._asked(self.fields[place]):
+            place += step
+        self.place = min(max(place, 0), len(self.fields))
+        self.digits, self.picked, self.entry = "", None, Entry()
+        at = self.current
+        if at is None:
+            return
+        offered = self.values.get(at.key, at.default)
+        if at.options:
+            keys = [option.key for option in at.options]
+            self.picked = keys.index(offered) if offered in keys else None
+        else:
+            self.entry = Entry.of(offered)
+
+    def _pick(self, at: Field, key: str, char: str | None) -> bool:
+        last = len(at.options) - 1
+        if key in {"down", "up"}:
+            step = 1 if key == "down" else -1
+            start = -1 if step == 1 else last + 1
+            self.picked = min(max((start if self.picked is None else self.picked) + step, 0), last)
+        elif key in {"pagedown", "pageup"}:
+            step = 5 if key == "pagedown" else -5
+            self.picked = min(max((self.picked or 0) + step, 0), last)
+        elif at.typing:
+            return False
+        elif key in {"home", "end"}:
+            self.picked = 0 if key == "home" else last
+        elif key == "backspace":
+            self.digits = self.digits[:-1]
+            self._pick_number(last)
+            return True
+        elif char is not None and char in "0123456789":
+            longer = self.digits + char
+            self.digits = longer if 1 <= int(longer) <= last + 1 else char
+            self._pick_number(last)
+            return True
+        else:
+            return False
+        self.digits = ""
+        return True
+
+    def _pick_number(self, last: int) -> None:
+        number = int(self.digits) if self.digits else 0
+        if 1 <= number <= last + 1:
+            self.picked = number - 1
+        else:
+            self.digits, self.picked = "", None
+
+    def _type(self, key: str, char: str | None) -> bool:
+        if self.entry.edit(key):
+            return True
+        if char is not None and char.isprintable():
+            return self.entry.insert(char)
+        return False
+
+    def _words(self, each: Field) -> str:
+        value = self.values.get(each.key, "")
+        label = next((option.label for option in each.options if option.key == value), value)
+        word = self.values.get(f"{each.key} word", "")
+        return f"{label}: {word}" if word else label
+
+
+Result = Action | Form | Reader | Leave | str
+"""What a finished form gives: something to send, something to show next, the way out, or a message."""

@@ -1,0 +1,44 @@
+"""Opening the full screen on a run, and what is left when it closes."""
+
+import logging
+import sys
+
+from runner.bench.app import BenchApp
+from runner.bench.desk import BenchRun, Pace
+from runner.bench.terminal import unfit
+from runner.bench.theme import ASCII, UNICODE, Dress, Look, choose_dress
+
+EXIT_PROBLEM = 1
+
+
+def run_bench(
+    run: BenchRun,
+    *,
+    ascii_only: bool = False,
+    dress: Dress | None = None,
+    performer: str = "",
+    mouse: bool = True,
+    pace: Pace | None = None,
+) -> int:
+    """Show the bench until the person leaves it; everything shown as recorded is in the log by then.
+
+    `performer` is a name to offer, never taken without being confirmed. Gives 0 for a sealed run, 3 for one to
+    resume, 5 where an entry could not be recorded, 1 where this terminal cannot show a full screen, and 128 plus the
+    number of a signal that ended it. An error of the program itself is raised once the terminal is whole again.
+    """
+    reason = unfit()
+    if reason:
+        sys.stderr.write(f"{reason}\n")
+        return EXIT_PROBLEM
+    look = Look(ASCII if ascii_only else UNICODE, dress or choose_dress())
+    app = BenchApp(run, look, performer=performer, pace=pace)
+    # A warning printed on stderr would be drawn into the screen.
+    logging.captureWarnings(True)
+    try:
+        code = app.run(mouse=mouse)
+    finally:
+        logging.captureWarnings(False)
+        app.recorder.close()
+    if app.fault is not None:
+        raise app.fault
+    return EXIT_PROBLEM if code is None else code

@@ -1,0 +1,119 @@
+"""What is asked now, with its value as large as the room allows and its band beside it."""
+
+from runner.bench.circle import circle, is_star, line_of_members
+from runner.bench.figures import large, split_value
+from runner.bench.form import Form
+from runner.bench.panes.picking import option_rows
+from runner.bench.rows import Row, Span, beside, hanging, paragraph, row, span, width_of
+from runner.bench.scene import Scene
+from runner.bench.theme import Look
+from runner.job.demand import Demand
+
+
+def asked_rows(scene: Scene, width: int, height: int, scale: int = 1) -> list[Row]:
+    """The demand in at most `height` rows: the sentence, the value, what would lift it, the options or answers."""
+    demand, form = scene.view.demand, scene.form
+    signs = scene.look.signs
+    lines: list[Row] = []
+    if not _says_the_title(scene):
+        lines += paragraph(demand.prompt, width, "strong", limit=2, more=f"{signs.more} F1")
+    if demand.lift:
+        lines += hanging(
+            row(span("To lift it: ", "dim")), demand.lift, width, limit=3, more=f"{signs.more} F1"
+        )
+    lines += _value(demand, scene.look, width, height - len(lines), scale)
+    if form is not None and not scene.dialog:
+        lines += field_rows(form, width, height - len(lines), scene.look, skip=demand.prompt)
+    return lines[:height]
+
+
+def _says_the_title(scene: Scene) -> bool:
+    """Whether the step's title, drawn above, already is the sentence."""
+    return scene.view.step is not None and scene.view.step.title == scene.view.demand.prompt
+
+
+def big_text(demand: Demand) -> str:
+    """What is to be drawn large: the value to set, or the time still to wait."""
+    if demand.kind in {"wait", "due"} and demand.until_ms > 0:
+        seconds = -(-demand.until_ms // 1000)
+        hours, rest = divmod(seconds, 3600)
+        return f"{hours}:{rest // 60:02}:{rest % 60:02}" if hours else f"{rest // 60}:{rest % 60:02}"
+    return demand.big
+
+
+def _value(demand: Demand, look: Look, width: int, height: int, scale: int) -> list[Row]:
+    text = big_text(demand)
+    if not text:
+        return [row(span("Band: ", "dim"), span(demand.band, "strong"))] if demand.band else []
+    drawn = figure_rows(text, look, width, min(height, 9 if scale > 1 else 6), scale)
+    facts = _facts(demand)
+    left = max((width_of(line) for line in drawn), default=0)
+    side = [row(span(f"{label} ", "dim"), span(value, "strong")) for label, value in facts]
+    if width - left - 4 >= max((width_of(line) for line in side), default=0):
+        lines = beside(drawn, side, left, 4)
+    else:
+        lines = [*drawn, *side]
+    return _with_members(demand, look, lines, width, height)
+
+
+def _facts(demand: Demand) -> list[tuple[str, str]]:
+    facts = []
+    if demand.band:
+        facts.append(("band", demand.band))
+    if demand.tool:
+        facts.append(("with", demand.tool))
+    if demand.stages > 1:
+        facts.append(("stage", f"{demand.stage} of {demand.stages}"))
+    return facts
+
+
+def _with_members(demand: Demand, look: Look, lines: list[Row], width: int, height: int) -> list[Row]:
+    """The fasteners of the group: round a circle at the right where they fit, else in a row below."""
+    if len(demand.sequence) < 2:
+        return lines
+    drawn = None
+    left = max(width_of(line) for line in lines)
+    if is_star(demand.sequence):
+        drawn = circle(demand.sequence, demand.members_done, demand.member, height, look.signs)
+    if drawn and left + 3 + max(width_of(line) for line in drawn) <= width:
+        return beside(lines, drawn, left, 3)
+    return [*lines, *line_of_members(demand.sequence, demand.members_done, demand.member, width, look.signs)]
+
+
+def figure_rows(text: str, look: Look, width: int, height: int, scale: int) -> list[Row]:
+    """`text` drawn large, else its number large and its unit beside, else in plain strong letters."""
+    ascii_only = look.signs.ascii_only
+    for size in range(scale, 0, -1):
+        whole = large(text, width, ascii_only=ascii_only, scale=size)
+        if whole and len(whole) <= height:
+            return [(Span(line, "paint"),) for line in whole]
+    number, unit = split_value(text)
+    part = large(number, width - len(unit) - 2, ascii_only=ascii_only)
+    if part and len(part) <= height:
+        rows: list[Row] = [(Span(line, "paint"),) for line in part]
+        rows[-1] = (*rows[-1], Span("  "), span(unit, "strong"))
+        return rows
+    return [row(span(f" {text} ", "chip"))]
+
+
+def field_rows(form: Form, width: int, height: int, look: Look, skip: str = "") -> list[Row]:
+    """The answers so far, and the field being answered; `skip` is a sentence that already stands above."""
+    if height < 1:
+        return []
+    lines: list[Row] = [
+        row(span(f"{each.label}: ", "dim"), span(words, "plain"))
+        for each, words in form.answered
+        if each.label
+    ]
+    current = form.current
+    if current is None:
+        return [*lines, *paragraph(form.confirm, width, "strong")][-height:]
+    if current.label and current.label != skip:
+        lines.append(
+            row(span(current.label, "strong"), span(f"  {current.hint}" if current.hint else "", "dim"))
+        )
+    elif current.hint:
+        lines.append(row(span(current.hint, "dim")))
+    least = min(len(current.options), 3)
+    lines = lines[-max(height - least, 1) :]
+    return [*lines, *option_rows(current.options, form.picked, width, height - len(lines), look.signs)]

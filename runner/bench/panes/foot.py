@@ -1,0 +1,127 @@
+"""The last rows: what Enter does and what is being typed; the message; the keys. Always in the same place."""
+
+from runner.bench.form import Field, Form
+from runner.bench.keys import COMMANDS, KEY_ROW
+from runner.bench.rows import EMPTY, Row, Span, clip, fit, hanging, row, span, spread, width_of
+from runner.bench.scene import Message, Scene
+from runner.bench.theme import Ink, Signs
+
+
+def entry_row(scene: Scene, width: int) -> Row:
+    """The line to type on and what Enter does with it."""
+    signs, form = scene.look.signs, scene.form
+    if scene.message.kind == "saving":
+        return row(
+            span(f"{signs.prompt} ", "dim"),
+            *_line(form, width - 16),
+            span("  saving", "strong"),
+            span(signs.more),
+        )
+    if scene.message.kind == "not recorded":
+        return row(span("  The step has not advanced.", "strong"))
+    if form is None:
+        return row(span("  Nothing is asked here. F1 says why, F9 what may be done.", "dim"))
+    key = "Y" if form.current is None else "Enter"
+    deed = _deed(form)
+    action = (span(key, "key", "enter" if form.current else ""), span(f": {deed}", "strong"))
+    typed = _line(form, width - width_of(action) - 8)
+    gap = Span("   ") if typed else Span("")
+    return clip(row(span(f"{signs.prompt} ", "paint"), *typed, gap, *action), width, signs.more)
+
+
+def _deed(form: Form) -> str:
+    current = form.current
+    if current is None:
+        return "record it      Shift+Tab: one answer back"
+    last = not any(each.when is None or each.when(form.values) for each in form.fields[form.place + 1 :])
+    deed = form.enter if last else "next"
+    if current.options and not current.typing:
+        picked = "" if form.picked is None else f" {form.picked + 1}"
+        return f"{deed}{picked}" if picked else f"pick 1 to {len(current.options)} first"
+    if form.title == "Tighten" and form.entry.text.strip():
+        return "record the value you read"
+    return deed
+
+
+def _line(form: Form | None, room: int) -> Row:
+    """The typed line with its cursor, scrolled so that the cursor is in sight; nothing where nothing is typed."""
+    current: Field | None = form.current if form else None
+    if form is None or current is None or not current.typing:
+        return EMPTY
+    size = max(min(max(16, width_of((span(form.entry.text),)) + 2), room), 8)
+    text, at = form.entry.text, form.entry.cursor
+    before, here, after = text[:at], text[at : at + 1] or " ", text[at + 1 :]
+    while before and width_of(row(before)) > size - 3:
+        before = before[1 + len(before) // 8 :]
+    line = row(span(before, "field"), span(here, "cursor"), span(after, "field"))
+    filled = fit(clip(line, size, ""), size, "")
+    return tuple(Span(part.text, "field" if part.ink == "plain" else part.ink) for part in filled)
+
+
+_LEADS: dict[str, tuple[str, Ink]] = {
+    "refused": ("Refused: ", "refused"),
+    "not recorded": ("NOT RECORDED: ", "danger"),
+    "cue": ("Cue: ", "flag"),
+    "saving": ("", "dim"),
+    "said": ("", "strong"),
+    "quiet": ("", "dim"),
+}
+
+
+def message_rows(scene: Scene, width: int, height: int) -> list[Row]:
+    """The message in exactly `height` rows; a refusal says what would lift it."""
+    signs = scene.look.signs
+    message = shown_message(scene)
+    lead, ink = _LEADS[message.kind]
+    more = f"{signs.more} F1"
+    if not message.text:
+        return [EMPTY] * height
+    lift = f"{signs.becoming} {message.lift}" if message.lift else ""
+    above = height - 1 if lift else height
+    lines = hanging(
+        row(span(lead.strip(), ink), Span(" ")) if lead else EMPTY,
+        message.text,
+        width,
+        limit=above,
+        more=more,
+    )
+    if lift:
+        lines += hanging(row(Span("  ")), lift, width, "strong", limit=height - len(lines), more=more)
+    return (lines + [EMPTY] * height)[:height]
+
+
+def shown_message(scene: Scene) -> Message:
+    """The message of the moment: a fault of the typed answer comes before everything but a lost entry."""
+    if scene.form is not None and scene.form.problem and scene.message.kind not in {"not recorded", "saving"}:
+        return Message("refused", scene.form.problem)
+    return scene.message
+
+
+def key_row(scene: Scene, width: int) -> Row:
+    """At most six keys; everything else is under the last of them."""
+    signs = scene.look.signs
+    if scene.reader is not None:
+        return _keys([("Up Down", "scroll", ""), ("Esc", "close", "escape")], width, signs)
+    if scene.message.kind == "not recorded":
+        pairs = [("F1", "why", "f1"), ("F10", "leave the run", "f10")]
+        return _keys(
+            [("Enter", "try again", "enter"), ("Esc", "drop the entry", "escape"), *pairs]
+            if scene.message.lift
+            else pairs,
+            width,
+            signs,
+        )
+    if scene.dialog:
+        pairs = [("Enter", "next", "enter"), ("Shift+Tab", "back", "shift+tab"), ("Esc", "close", "escape")]
+        return _keys(pairs, width, signs)
+    known = {command.id: command for command in COMMANDS}
+    pairs = [(known[each].key_name, known[each].name, known[each].keys[0]) for each in KEY_ROW]
+    done = f"{scene.view.done_steps} of {scene.view.all_steps} steps "
+    return spread(_keys(pairs, width, signs), row(span(done, "dim")), width, signs.more)
+
+
+def _keys(pairs: list[tuple[str, str, str]], width: int, signs: Signs) -> Row:
+    parts: list[Span] = []
+    for key, name, hit in pairs:
+        parts += [Span(" "), span(key, "key", hit), span(f" {name} ", "plain", hit)]
+    return clip(tuple(parts), width, signs.more)
