@@ -87,7 +87,7 @@ def _owed_changes(before: View | None, after: View) -> list[str]:
 
 def _owed(owed: OwedLine) -> str:
     where = f" ({owed.where})" if owed.where else ""
-    parts = [f"{owed.what}{where}"]
+    parts = [f"{owed.what.rstrip('.')}{where}"]
     parts += [f"why: {owed.why}"] if owed.why else []
     parts += [f"when: {owed.trigger}"] if owed.trigger else []
     parts += [f"before: {owed.before}"] if owed.before else []

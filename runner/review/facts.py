@@ -225,7 +225,7 @@ def _heading(report: Report, happenings: list[Happening]) -> tuple[tuple[str, st
         ("bench", str(header.get("bench") or "")),
         ("began", f"{first.date_text()} {first.clock_text()}{_offset(first.offset_min)}"),
         ("last entry", f"{last.date_text()} {last.clock_text()}{_offset(last.offset_min)}"),
-        ("tools", ", ".join(_once(each.text for each in happenings if each.kind == "counted_in"))),
+        ("tools", ", ".join(_once(_tools(happenings)))),
         ("files", ", ".join(_files(of_procedure))),
     ]
     return tuple((label, value) for label, value in heading if value.strip(", "))
@@ -233,6 +233,10 @@ def _heading(report: Report, happenings: list[Happening]) -> tuple[tuple[str, st
 
 def _first_text(happenings: list[Happening], kind: str) -> str:
     return next((each.text.removeprefix("run started on ") for each in happenings if each.kind == kind), "")
+
+
+def _tools(happenings: list[Happening]) -> list[str]:
+    return [each.text.removeprefix("tool ready: ") for each in happenings if each.kind == "counted_in"]
 
 
 def _files(procedure: dict[str, Any]) -> list[str]:

@@ -3,7 +3,7 @@
 from runner.review.facts import Facts, Happening
 from runner.safe_text import safe
 
-_PLUMBING = frozenset({"came_to", "closing_began", "window_closed"})
+_PLUMBING = frozenset({"came_to", "step_done", "closing_began", "window_closed"})
 """Entries that tell a reader nothing the next line does not tell."""
 
 

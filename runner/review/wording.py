@@ -50,6 +50,7 @@ TEMPLATES: Mapping[str, str] = {
     "overdue": "OVERDUE: {key}[, {basis}]",
     "taken_up": "taken up: {key}",
     "owed_done": "put-off work done: {key}",
+    "owed_dropped": "no longer owed: {key}",
     "passed_by": "cue passed by: {key}[: {reason}]",
     "owed_again": "owed again: {node}[, {item}]: {why}",
     "wait_over": "wait over, {basis}",
@@ -73,7 +74,7 @@ TEMPLATES: Mapping[str, str] = {
     "handover_offered": "hands over to {to}[: {note}]",
     "handed_over": "{to} has taken over; both have acknowledged",
     "taken_over": "{by} took over alone: {reason}",
-    "close_out_confirmed": "close-out: {said}[: {text}]",
+    "close_out_confirmed": "close-out: {text}[: {said}]",
     "abandoning": "abandoning the run: {reason}",
     "made_safe": "made safe: {said}",
     "sealed": "run ended: {outcome}[: {reason}]",
@@ -82,6 +83,7 @@ TEMPLATES: Mapping[str, str] = {
 }
 
 _OPTIONAL = re.compile(r"\[([^\[\]]*)\]")
+_CAPITAL = re.compile(r"[A-Z]")
 _FIELD = re.compile(r"\{([a-z_]+)\}")
 
 
@@ -122,6 +124,11 @@ class Names:
         known = self._procedure.item_by_key.get(key)
         return len(known.stages) if known else 0
 
+    def compared(self, key: str) -> str:
+        """What is compared with the hardware after a resume: `step:ID`, `condition:NAME`, `tool:NAME`, …"""
+        kind, _, name = key.partition(":")
+        return {"step": self.node, "aid": self.item}.get(kind, str)(name) or key
+
     def recorded(self, key: str) -> str:
         """What a correction names: `tighten STEP|ITEM|STAGE|NUMBER`, `read STEP|NAME|TIME` or `answer STEP`."""
         kind, _, rest = key.partition(" ")
@@ -139,7 +146,7 @@ class Names:
 def sentence(event: Event, names: Names) -> str:
     """Return an event in words. What people typed stands in it as typed: make it safe before printing."""
     kind = str(event.kind)  # type: ignore[attr-defined]
-    return filled(TEMPLATES[kind], fields_of(event, names))
+    return filled(TEMPLATES.get(kind, kind.replace("_", " ")), fields_of(event, names))
 
 
 def filled(template: str, fields: Mapping[str, str]) -> str:
@@ -190,6 +197,10 @@ def fields_of(event: Event, names: Names) -> dict[str, str]:
     for name, say_value in _SPECIAL.items():
         if name in data:
             fields[name] = say_value(data, names)
+    if data["kind"] == "reconfirmed":
+        fields["key"] = names.compared(str(data["key"]))
+    if data["kind"] == "refused":
+        fields["action"] = _CAPITAL.sub(lambda match: f" {match[0].lower()}", str(data["action"])).strip()
     if data["kind"] == "corrected":
         fields["key"] = names.recorded(str(data["key"]))
     if data["kind"] == "prerequisite_met":
