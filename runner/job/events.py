@@ -16,7 +16,7 @@ from runner.stamp import Stamp
 class Event(BaseModel):
     """The base of all events."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     v: Literal[1] = 1
 

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict
 class Gates(BaseModel):
     """`last_chance`: by node, the put-off nodes it insists on. `allowed`: by node and item, the states allowed."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     last_chance: Mapping[str, tuple[str, ...]] = {}
     allowed: Mapping[str, Mapping[str, tuple[str, ...]]] = {}

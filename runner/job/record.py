@@ -1,6 +1,7 @@
 """Entries as plain data for the log, and back. Each event carries its version; an unknown one is refused by name."""
 
 from collections.abc import Mapping
+from functools import cache
 from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
@@ -8,7 +9,12 @@ from pydantic import TypeAdapter, ValidationError
 from runner.job.events import AnyEvent, Entry
 from runner.stamp import Stamp
 
-_EVENTS: TypeAdapter[tuple[AnyEvent, ...]] = TypeAdapter(tuple[AnyEvent, ...])
+
+@cache
+def _events() -> TypeAdapter[tuple[AnyEvent, ...]]:
+    """The reader of all events; made when a log is first read, for making it costs more than starting."""
+    return TypeAdapter(tuple[AnyEvent, ...])
+
 
 RAISE: Mapping[tuple[str, int], Any] = {}
 """(event kind, old version) -> function from the old data to the next version's data; applied step by step."""
@@ -34,7 +40,7 @@ def from_record(data: Mapping[str, Any], stamp: Stamp) -> Entry:
     if not isinstance(raw, list) or not raw or not isinstance(who, str):
         raise RecordError("a record of the run has no events or no name")
     try:
-        return Entry(who, stamp, _EVENTS.validate_python(raw))
+        return Entry(who, stamp, _events().validate_python(raw))
     except ValidationError:
         return Entry(who, stamp, _raised(raw))
 
@@ -49,7 +55,7 @@ def _raised(raw: list[Any]) -> tuple[AnyEvent, ...]:
             event = step(event)  # noqa: PLW2901  the event climbs one version a turn
         current.append(event)
     try:
-        return _EVENTS.validate_python(current)
+        return _events().validate_python(current)
     except ValidationError as error:
         first = error.errors()[0]
         place = first["loc"][0] if first["loc"] else 0

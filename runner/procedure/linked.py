@@ -37,7 +37,7 @@ class LinkedError(ValueError):
 class Linked(BaseModel):
     """A part of the linked form."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Test(Linked):
@@ -399,7 +399,3 @@ class Procedure(Linked):
             first = error.errors()[0]
             where = ".".join(str(part) for part in first["loc"])
             raise LinkedError(f"linked form: {where}: {first['msg']}") from error
-
-
-for _model in (Limit, Exit, Sorting, Reading, Hold, InTime, Node, Procedure):
-    _model.model_rebuild()

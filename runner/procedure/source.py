@@ -22,7 +22,7 @@ OrderName = Literal["star", "around", "from the middle", "in line", "given"]
 class Written(BaseModel):
     """Anything with a place in a file."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
     mark: Mark
 
 
@@ -356,7 +356,3 @@ class Source(Written):
     close_out: tuple[str, ...] = ()
     make_safe: tuple[tuple[Name, tuple[str, ...]], ...] = ()
     contract: Contract | None = None
-
-
-for _model in (Sorting, Again, Nested, Answer, Step, Repeat, Portion, Source):
-    _model.model_rebuild()
