@@ -11,7 +11,7 @@ from runner.job.refusal import Refusal
 from runner.job.settle import take
 from runner.job.state import same_person
 from runner.job.tightening import pending
-from runner.job.values import Value, parse
+from runner.job.values import Value, outside, parse
 from runner.procedure.linked import Exit
 
 ALLOWED: dict[str, tuple[str, ...]] = {
@@ -82,6 +82,9 @@ def _value(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> R
         value = parse(action.raw, wanted.unit)
         if isinstance(value, Refusal):
             return value
+        stage = job.procedure.item_by_key[wanted.subject].stages[wanted.stage - 1]
+        if action.kind == "out of band" and outside(value, stage.band) is None:
+            return _inside(value)
         _point(draft, action, authority, wanted.subject)
         draft.add(tightened(draft, wanted, value, "measured"))
         return None
@@ -91,9 +94,15 @@ def _value(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> R
     value = read_value(reading, action.raw)
     if isinstance(value, Refusal):
         return value
+    if action.kind == "out of band" and (reading.kind != "number" or outside(value, reading.band) is None):
+        return _inside(value)
     _point(draft, action, authority, wanted.subject)
     draft.add(reading_taken(draft, node, reading, value))
     return None
+
+
+def _inside(value: Value) -> Refusal:
+    return Refusal(f"{value.value} {value.unit} is not out of band", "enter it as it is")
 
 
 def _by_feel(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:

@@ -296,7 +296,9 @@ def _stopped(job: Job, event: e.StoppedAt, entry: e.Entry) -> Job:
 
 
 def _listed(job: Job, event: e.Listed, entry: e.Entry) -> Job:
-    return job.but(owed=_with(job.owed, event.node, Owed(event.node, "put off", event.node)))
+    acts = job.procedure.by_id[event.node].acts
+    owed = Owed(event.node, "put off", event.node, item=acts[0].item if acts else "")
+    return job.but(owed=_with(job.owed, event.node, owed))
 
 
 def _unplanned(job: Job, event: e.PutOffUnplanned, entry: e.Entry) -> Job:

@@ -52,6 +52,7 @@ def _need(job: Job, node: Node) -> Demand | None:
         f"{place_of(node)}{node.title} cannot be done yet: {test_finding(job, test)}",
         lift=test_words(job, test),
         subject="need",
+        critical=node.critical,
     )
 
 

@@ -83,6 +83,11 @@ class Desk:
             self.error(node, "blank", f"{what} is empty", expected="text")
         return node.folded
 
+    def drawing(self, node: Node, what: str) -> str:
+        """Give text whose lines and blanks mean something, as written in a `|` block."""
+        self.text(node, what)
+        return node.value.rstrip() if isinstance(node, Text) else ""
+
     def name(self, node: Node, what: str) -> Name:
         """Give text that names something, with its place."""
         return Name(mark=node.mark, text=self.text(node, what))

@@ -76,7 +76,7 @@ def read_step(desk: Desk, node: Table, ways: Ways) -> Step:
         only_for=fields.may("only for", lambda n, w: read_tests(desk, n, w), ()),
         expect=fields.may("expect", desk.text, None),
         because=fields.may("because", desk.text, None),
-        sketch=fields.may("sketch", desk.text, None),
+        sketch=fields.may("sketch", desk.drawing, None),
         helper=fields.may("helper", desk.text, None),
         omission_likely=fields.may("omission", lambda n, w: bool(desk.choice(n, w, ("likely",))), False),
         critical=fields.may("critical", desk.true, False),
