@@ -36,9 +36,8 @@ class Unfolding:
     report: Report
     resolve: Resolve
     header: Header
-    items: list[linked.Item] = field(default_factory=list)
     outlines: dict[int, Outline] = field(default_factory=dict)
-    opened: list[source.Source] = field(default_factory=list)
+    units: list[Unit] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.weaver = Weaver(self.report, self.call)
@@ -50,9 +49,9 @@ class Unfolding:
         for item in written.items:
             made = family(item, unit, "", self.report, taken.get(item.name.text))
             unit.families[item.name.text] = made
-            self.items += (item for _, item in made.members)
+            unit.items += (item for _, item in made.members)
         frame = Frame(unit)
-        self._prepare(unit, "")
+        self._prepare(unit)
         if written.contract is None:
             return unit, self.weaver.entries(written.entries, frame, END)
         end = self._joint(frame, ":end", written.mark, END)
@@ -78,11 +77,12 @@ class Unfolding:
         check_conditions(unit, frame.unit, self.report)
         self._own_location(unit, frame, call)
         self._families(unit, inside, frame)
-        self._prepare(unit, inside.prefix)
+        self._prepare(unit)
         begin = self._joint(replace(frame, prefix=inside.prefix), ":begin", call.mark, follow)
         end = self._joint(replace(frame, prefix=inside.prefix), ":end", call.mark, follow)
         head, drafts = self.weaver.entries(written.entries, inside, end.id)
         begin.index = end.index = index
+        unit.begin = begin.id
         begin.next, begin.only_if = head, call.only_if
         begin.joint = (
             f"{written.procedure.text}: {written.title}, revision {written.revision}, {written.fits}"
@@ -109,20 +109,30 @@ class Unfolding:
             return None
         return written
 
+    def gather(self, drafts: list[Draft]) -> list[linked.Item]:
+        """Put the heads of all files together, in the order of the text; give the items in that order."""
+        places = {draft.id: place for place, draft in enumerate(drafts)}
+        self.units.sort(key=lambda unit: places.get(unit.begin, -1))
+        for unit in self.units:
+            self.header.add(unit)
+        return [item for unit in self.units for item in unit.items]
+
     def _unit(self, written: source.Source, caller: Frame | None = None, index: int = 0) -> Unit:
         made = self.outlines.get(id(written))
         if made is None:
-            self.opened.append(written)
             made = self.outlines[id(written)] = outline(written, self.report)
-        if caller is None:
-            return Unit(written, made)
-        return Unit(written, made, caller.bounds, (caller.unit, index))
+        unit = (
+            Unit(written, made)
+            if caller is None
+            else Unit(written, made, caller.bounds, (caller.unit, index))
+        )
+        self.units.append(unit)
+        return unit
 
-    def _prepare(self, unit: Unit, prefix: str) -> None:
-        """Check the head of a file, add it to the procedure's, and open the files it uses in turn."""
+    def _prepare(self, unit: Unit) -> None:
+        """Check the head of a file, and open the files it uses, each under a name of its own."""
         check_declared(unit, self.report)
         check_contract(unit, self.report)
-        self.header.add(unit)
         names: set[str] = set()
         for call in unit.outline.calls:
             written = self.open(call.path, unit)
@@ -135,7 +145,7 @@ class Unfolding:
             made = family(item, unit, inside.prefix, self.report)
             name = shared.get(item.name.text)
             if name is None:
-                self.items += (member for _, member in made.members)
+                unit.items += (member for _, member in made.members)
             else:
                 made = shared_family(name, made, caller, self.report) or made
             unit.families[item.name.text] = made

@@ -60,7 +60,7 @@ class Family:
 
 @dataclass
 class Unit:
-    """One file at one call.
+    """One file at one call; `begin` is the id of its first joint, `items` are those of its own.
 
     `base` is the place of the call, `parent` the calling unit and the text order of the call in it,
     `standing` the notices that stand here: (index in the procedure, first and last step by text order),
@@ -71,6 +71,8 @@ class Unit:
     outline: Outline
     base: Bounds = ()
     parent: "tuple[Unit, int] | None" = None
+    begin: str = ""
+    items: list[linked.Item] = field(default_factory=list)
     families: dict[str, Family] = field(default_factory=dict)
     drafts: "dict[str, list[Draft]]" = field(default_factory=dict)
     standing: list[tuple[int, int, int]] = field(default_factory=list)

@@ -38,18 +38,19 @@ def link(
         unit, (first, drafts) = unfolding.main(written)
         around = detours(unit, unfolding)
         drafts += around.drafts
+        items = unfolding.gather(drafts)
         _findable(drafts)
         unfolding.weaver.missing_targets({draft.id for draft in drafts})
         nodes = tuple(node(draft, report) for draft in drafts)
     except TooLarge:
         return None, report.findings()
-    _same_names(drafts, unfolding.items, report)
+    _same_names(drafts, items, report)
     if not report.errors():
         heads = [head for found in around.heads.values() for _, head in found]
         check_reach(nodes, [first, *heads], report)
     if report.errors():
         return None, report.findings()
-    return _procedure(unit, unfolding, around, nodes, first), report.findings()
+    return _procedure(unit, unfolding.header, items, around, nodes, first), report.findings()
 
 
 def _findable(drafts: list[Draft]) -> None:
@@ -80,12 +81,13 @@ def _same_names(drafts: list[Draft], items: list[linked.Item], report: Report) -
 
 def _procedure(
     unit: Unit,
-    unfolding: Unfolding,
+    header: Header,
+    items: list[linked.Item],
     around: Detours,
     nodes: tuple[linked.Node, ...],
     first: str,
 ) -> linked.Procedure:
-    written, header = unit.written, unfolding.header
+    written = unit.written
     return linked.Procedure(
         procedure=written.procedure.text,
         title=written.title,
@@ -103,7 +105,7 @@ def _procedure(
         supplies=tuple(header.supplies),
         documents=tuple(header.documents),
         standing=tuple(header.standing),
-        items=tuple(unfolding.items),
+        items=tuple(items),
         nodes=nodes,
         first=first,
         follow_up=tuple(header.follow_up),
