@@ -226,7 +226,8 @@ def _missing(job: Job, owed: Owed, now: Stamp | None) -> str:
     if window is not None:
         left = _left(job, owed, now)
         if left and now is not None:
-            return f"waiting until {Stamp(now.wall_ms + left, now.offset_min, 0, '').clock_text()}; the run can be paused"
+            then = Stamp(now.wall_ms + left, now.offset_min, 0, "").clock_text()
+            return f"waiting until {then}; the run can be paused"
         return f"it waits for: {window.text}"
     test = lacking(job, owed) if node else None
     return test_words(job, test) if test else "take it up now"
