@@ -40,6 +40,9 @@ def _standing(job: Job) -> Demand | None:
         return Demand(
             "reconfirm",
             "Compare with the work, by paint and position. No tight fastener goes under the wrench again for this.",
+            lift="what differs is said: a found condition, a reopening, another tool, or extra work"
+            if job.differs
+            else "",
             options=tuple(Option(key, confirm_words(job, key)) for key in job.to_confirm),
         )
     if job.phase == "stopped":
@@ -246,7 +249,13 @@ def limits(job: Job) -> list[tuple[str, Stamp, int]]:
     """Every time limit that runs now: its key, where it counts from, its milliseconds."""
     running: list[tuple[str, Stamp, int]] = []
     node = job.node
-    if node is not None and node.in_time and not job.progress.late and job.phase == "working":
+    if (
+        node is not None
+        and node.in_time
+        and not job.hand
+        and not job.progress.late
+        and job.phase == "working"
+    ):
         start = latest(job, node.in_time.start)
         if start is not None:
             running.append((f"in time {node.id}", start, node.in_time.within))

@@ -8,6 +8,7 @@ from runner.job.draft import Draft
 from runner.job.preparing import prerequisite
 from runner.job.refusal import Refusal
 from runner.job.state import Job, same_person
+from runner.job.values import parse
 from runner.job.words import owed_words
 
 LOOK_BACK = 3
@@ -24,6 +25,9 @@ def start(draft: Draft, action: a.Start) -> Refusal | None:
     for counter in draft.job.procedure.counters:
         if not given.get(counter.name, "").strip():
             return Refusal(f"{counter.name} is asked at the start", f"read it, in {counter.unit}")
+        read = parse(given[counter.name], counter.unit)
+        if isinstance(read, Refusal):
+            return read
     draft.add(
         e.Started(
             work_piece=action.work_piece.strip(),

@@ -70,11 +70,13 @@ HANDLERS: Mapping[type[a.Action], Handler] = {
 }
 """The one place where an action finds its rule."""
 
-_WHILE_PAUSED = (a.Resume, a.TakeOverAlone, a.LetTimePass, a.Note, a.Seal)
-_WHILE_CONFIRMING = (a.Reconfirm, a.FoundCondition, a.Reopen, a.Note, a.Pause, a.Seal, a.LetTimePass, a.Resume,
-                     a.TakeOverAlone)  # fmt: skip
-_WHILE_HANDING_OVER = (a.AcceptHandover, a.TakeOverAlone, a.Note, a.LetTimePass, a.Seal, a.Resume)
-_OUTSIDE_PROOF = (a.Note, a.Seal, a.MakeSafe, a.Pause, a.Resume, a.LetTimePass)
+_ALWAYS = (a.Note, a.Seal, a.LetTimePass)
+_WHILE_PAUSED = (*_ALWAYS, a.Resume, a.TakeOverAlone)
+_WHILE_CONFIRMING = (
+    *_WHILE_PAUSED, a.Reconfirm, a.FoundCondition, a.Reopen, a.ChangeTool, a.ExtraWork, a.Pause
+)  # fmt: skip
+_WHILE_HANDING_OVER = (*_WHILE_PAUSED, a.AcceptHandover)
+_OUTSIDE_PROOF = (*_ALWAYS, a.MakeSafe, a.Pause, a.Resume)
 
 
 def decide(job: Job, action: a.Action) -> Decision:

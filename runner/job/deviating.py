@@ -29,6 +29,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "prepare": ("not available", "substitute"),
     "close out": ("not done",),
     "stop": ("go on",),
+    "seal": ("not done",),
 }
 """Which deviations answer which demand."""
 
@@ -143,6 +144,8 @@ def _not_done(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -
             return Refusal("nothing of that name is owed", "choose from the put-off list")
         _point(draft, action, authority, key)
         return None
+    if wanted.kind == "seal":
+        return _left_open(draft, action, authority)
     if wanted.kind == "close out":
         return _close_out_not_done(draft, action, authority)
     if wanted.kind == "blocked" and wanted.subject == "need":
@@ -166,10 +169,22 @@ def _what(draft: Draft, wanted: Demand) -> str:
         node = job.node
         assert node is not None
         if job.scope is not None and job.scope.what.startswith("member"):
-            return "member again"
+            return "again"
         last = "|last" if len(pending(job, wanted.index, node.acts[wanted.index])) == 1 else ""
         return f"member {wanted.index}|{wanted.subject}|{wanted.stage}|{wanted.member}{last}"
     return f"act {wanted.index}"
+
+
+def _left_open(draft: Draft, action: a.Deviate, authority: str) -> Refusal | None:
+    """At the seal: an item that no step ahead closes any more."""
+    job = draft.job
+    item = job.procedure.item_by_key.get(action.subject)
+    if job.phase != "closing" or item is None or not job.exists(item.key) or job.is_final(item.key):
+        return Refusal("that item is not open", "name an open item of the ledger")
+    if item.critical and same_person(authority, job.performer):
+        return Refusal(f"{item.label} is critical", "name someone other than the performer as authority")
+    _point(draft, action, authority, item.key)
+    return None
 
 
 def _close_out_not_done(draft: Draft, action: a.Deviate, authority: str) -> Refusal | None:
@@ -227,9 +242,13 @@ def _late(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Re
 def _go_on(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
     """At a stop: the authority takes the work on to the next step, straight ahead."""
     node = draft.job.node
-    if node is None or draft.job.hand or draft.job.detour:
+    if node is None or draft.job.detour:
         return not_now(wanted)
     _point(draft, action, authority, node.id)
+    if draft.job.hand:
+        draft.add(e.StepDone(node=node.id, to=""))
+        draft.add(e.OwedDone(key=draft.job.hand))
+        return None
     for name, value in node.sets:
         draft.add(e.ConditionSet(name=name, value=value))
     draft.add(e.StepDone(node=node.id, to=node.next))

@@ -42,7 +42,8 @@ def evolve(job: Job, entry: e.Entry) -> Job:
     kind = entry.kind
     before = job.before if kind in _KEEPS_BEFORE else None if kind in _ENDS_BEFORE else job.but(before=None)
     if kind == "taken_back" and job.before is not None:
-        return job.before.but(seq=job.seq + 1, last=entry.stamp, before=None)
+        # Whoever recorded an act on a step stays its performer, taken back or not.
+        return job.before.but(seq=job.seq + 1, last=entry.stamp, before=None, performed=job.performed)
     for event in entry.events:
         job = apply(job, event, entry)
     return job.but(seq=job.seq + 1, last=entry.stamp, before=before)
@@ -257,6 +258,8 @@ def _deviated(job: Job, event: e.Deviated, entry: e.Entry) -> Job:
     if event.deviation == "late" and event.subject in job.owed:
         owed = replace(job.owed[event.subject], late_allowed=True)
         job = job.but(owed=_with(job.owed, event.subject, owed))
+    if event.deviation == "not done" and event.subject in job.ledger and job.phase == "closing":
+        job = job.but(ledger=_item(job, event.subject, not_done=True))
     if event.deviation == "go on":
         job = job.but(phase="working", stopped_label="")
     if event.deviation == "not done" and event.subject in job.owed:
@@ -389,6 +392,13 @@ def _hold_lapsed(job: Job, event: e.HoldLapsed, entry: e.Entry) -> Job:
 
 def _reopened(job: Job, event: e.Reopened, entry: e.Entry) -> Job:
     count = len(job.ledger[event.item].members)
+    by_id = job.procedure.by_id
+    steps = [
+        key
+        for key in job.to_confirm
+        if key.startswith("step:") and any(act.item == event.item for act in by_id[key[5:]].acts)
+    ]
+    job = _settled(job, f"aid:{event.item}", *steps)
     return job.but(
         ledger=_item(
             job, event.item, members=(event.state,) * count, off_plan=True, fresh=False, not_done=False
@@ -398,6 +408,7 @@ def _reopened(job: Job, event: e.Reopened, entry: e.Entry) -> Job:
 
 def _extra(job: Job, event: e.ExtraWorkAdded, entry: e.Entry) -> Job:
     owed = Owed(event.key, "extra", why=event.text, status="passed by")
+    job = _settled(job, *sorted(job.differs))
     return job.but(extra=job.extra + 1, owed=_with(job.owed, event.key, owed))
 
 
@@ -406,6 +417,7 @@ def _extra_done(job: Job, event: e.ExtraWorkFinished, entry: e.Entry) -> Job:
 
 
 def _found(job: Job, event: e.ConditionFound, entry: e.Entry) -> Job:
+    job = _settled(job, f"condition:{event.name}")
     if job.conditions.get(event.name) == event.value:
         return job.but(found=_without(job.found, event.name))
     return job.but(found=_with(job.found, event.name, event.value))
@@ -423,7 +435,16 @@ def _detour_over(job: Job, event: e.DetourEnded, entry: e.Entry) -> Job:
 
 
 def _reconfirmed(job: Job, event: e.Reconfirmed, entry: e.Entry) -> Job:
-    return job.but(to_confirm=tuple(key for key in job.to_confirm if key != event.key))
+    if not event.as_recorded:
+        return job.but(differs=job.differs | {event.key})
+    return _settled(job, event.key)
+
+
+def _settled(job: Job, *keys: str) -> Job:
+    """Things to compare after a resume that need no more comparing."""
+    return job.but(
+        to_confirm=tuple(key for key in job.to_confirm if key not in keys), differs=job.differs - set(keys)
+    )
 
 
 def _handed_over(job: Job, event: e.HandedOver, entry: e.Entry) -> Job:
@@ -436,7 +457,14 @@ def _close_out(job: Job, event: e.CloseOutConfirmed, entry: e.Entry) -> Job:
 
 def _abandoning(job: Job, event: e.Abandoning, entry: e.Entry) -> Job:
     return job.but(
-        phase="making safe", abandon_reason=event.reason, safe_lines=event.lines, safe_done=frozenset()
+        phase="making safe",
+        paused=False,
+        to_confirm=(),
+        differs=frozenset(),
+        handover_to="",
+        abandon_reason=event.reason,
+        safe_lines=event.lines,
+        safe_done=frozenset(),
     )
 
 
@@ -496,9 +524,11 @@ _CHANGES: Mapping[type[e.Event], Callable[[Job, Any, e.Entry], Job]] = {
     e.DetourBegan: _detour,
     e.DetourEnded: _detour_over,
     e.Noted: _same,
-    e.ToolChanged: lambda job, event, _: job.but(tools=_with(job.tools, event.tool, event.identity)),
+    e.ToolChanged: lambda job, event, _: _settled(
+        job.but(tools=_with(job.tools, event.tool, event.identity)), f"tool:{event.tool}"
+    ),
     e.Paused: lambda job, event, _: job.but(paused=True, pause_note=event.note),
-    e.Resumed: lambda job, event, _: job.but(paused=False, to_confirm=event.confirm),
+    e.Resumed: lambda job, event, _: job.but(paused=False, to_confirm=event.confirm, differs=frozenset()),
     e.Reconfirmed: _reconfirmed,
     e.HandoverOffered: lambda job, event, _: job.but(handover_to=event.to),
     e.HandedOver: _handed_over,

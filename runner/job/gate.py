@@ -9,7 +9,7 @@ from runner.job.holding import unmet
 from runner.job.items import Fault
 from runner.job.state import Job
 from runner.job.tightening import Turn, torque_stage, turn
-from runner.job.words import VERB_DONE, place_of, test_finding, test_words
+from runner.job.words import VERB_DONE, owed_words, place_of, test_finding, test_words
 from runner.procedure.linked import Act, Interval, Node, Reading
 
 
@@ -185,7 +185,7 @@ def _setting(target: str | None, unit: str | None) -> str:
 
 def _member_again(job: Job, node: Node, what: str) -> Demand | None:
     """One fastener whose corrected value the gate would refuse: the same stage once more."""
-    if "member again" in job.progress.waived or job.progress.acts:
+    if "again" in job.progress.waived or job.progress.acts:
         return None
     index, key, stage, member = what.removeprefix("member ").split("|")
     act = node.acts[int(index)]
@@ -305,6 +305,17 @@ def _hold(job: Job, node: Node) -> Demand | None:
     scope = job.scope
     if scope is not None and scope.what not in ("acts", "hold"):
         return None
+    again = [
+        owed for owed in job.owed.values() if owed.kind == "again" and owed.what != "hold" and not job.hand
+    ]
+    if again:
+        return Demand(
+            "due",
+            f"First, before this hold point: {owed_words(job, again[0])}",
+            lift="take it up now",
+            options=tuple(Option(owed.key, owed_words(job, owed)) for owed in again),
+            subject=again[0].key,
+        )
     return Demand(
         "hold",
         node.hold.asks,

@@ -7,9 +7,13 @@ from runner.procedure.linked import Test
 
 
 def holds(job: Job, test: Test) -> bool:
-    """Whether one test holds. A condition found to differ from the record holds at no value until restored."""
+    """Whether one test holds. A condition found to differ from the record holds at no value until restored;
+    on the way back (a detour) it is what was found.
+    """
     if test.kind == "condition":
-        return test.name not in job.found and job.conditions.get(test.name) in test.values
+        if test.name in job.found and not job.detour:
+            return False
+        return job.found.get(test.name, job.conditions.get(test.name)) in test.values
     if test.kind == "choice":
         return job.choices.get(test.name) in test.values
     if test.kind == "answer":

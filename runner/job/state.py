@@ -147,6 +147,7 @@ class Job:
     paused: bool = False
     pause_note: str = ""
     to_confirm: tuple[str, ...] = ()
+    differs: frozenset[str] = frozenset()
     handover_to: str = ""
     outcome: str = ""
     last: Stamp | None = None
