@@ -22,7 +22,7 @@ def report_crash(error: BaseException, command: str, folder: Path | None) -> str
         path = folder / f"crash-{time.strftime('%Y%m%d-%H%M%S')}-{os.getpid()}.txt"
         try:
             folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-            path.write_text(text, encoding="utf-8", errors="backslashreplace")
+            _write_private(path, text)
             where = f"Crash report: {safe(str(path))}"
         except OSError as failure:
             where = f"No crash report ({safe(str(failure.strerror))}); the last lines of it:\n" + _last_lines(
@@ -34,6 +34,13 @@ def report_crash(error: BaseException, command: str, folder: Path | None) -> str
         "Go on with: witnessmark resume\n"
         f"{where}"
     )
+
+
+def _write_private(path: Path, text: str) -> None:
+    """Write a file that only its owner may read. Raises OSError."""
+    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    with os.fdopen(descriptor, "w", encoding="utf-8", errors="backslashreplace") as file:
+        file.write(text)
 
 
 def _report(error: BaseException, command: str) -> str:

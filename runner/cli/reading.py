@@ -12,6 +12,7 @@ from runner.log.record import Report, State
 from runner.log.scan import scan_file
 from runner.log.shop import missing_runs, read_shop
 from runner.safe_text import safe
+from runner.settings import Settings
 
 _CODES: dict[State, Exit] = {
     "complete": Exit.OK,
@@ -83,17 +84,20 @@ def _verify_shop(path: Path) -> Exit:
 
 def review(parsed: argparse.Namespace) -> int:
     """Print what a log says, exceptions first."""
+    return print_review(Path(parsed.log), settings_of(parsed))
+
+
+def print_review(path: Path, settings: Settings) -> int:
+    """Print what the log at `path` says."""
     from runner.review.facts import facts_of  # noqa: PLC0415 - verify needs none of this
     from runner.review.terminal import review_lines  # noqa: PLC0415 - as above
 
-    path = Path(parsed.log)
     report = _scanned(path)
     if report is None:
         return Exit.PROBLEM
     if report.header is None:
         print(f"{safe(str(path))}: {safe(report.summary())}", file=sys.stderr)
         return Exit.PROBLEM
-    settings = settings_of(parsed)
     for line in review_lines(facts_of(report)):
         print(shown(line, settings))
     return Exit.PROBLEM if report.state == "broken" else Exit.OK
