@@ -186,6 +186,7 @@ def _check_one_way(desk: Desk, fields: Fields, step: Step) -> None:
 def _check_put_off(desk: Desk, fields: Fields, step: Step) -> None:
     """Find what a put-off step cannot do (R3): it acts on one item at most, sets nothing, chooses no way."""
     fields.not_with(("sets",), "cannot stand in a step that is put off: it sets no condition")
+    fields.not_with(("in time",), 'cannot stand in a step that is put off: its limit is "no later than"')
     items = list(dict.fromkeys(act.item.text for act in step.acts))
     for act in step.acts:
         if len(items) > 1 and act.item.text == items[1]:
@@ -194,7 +195,6 @@ def _check_put_off(desk: Desk, fields: Fields, step: Step) -> None:
             break
     ways: list[Way | None] = [answer.way for answer in step.answers]
     ways += [entry.way for value in _values(step) for entry in value.sorting]
-    ways.append(step.in_time.too_late if step.in_time else None)
     for way in ways:
         if not isinstance(way, GoOn | Stop | None):
             message = "a step that is put off chooses no way"
