@@ -140,8 +140,8 @@ def _tighten(view: View, _: str) -> Form:
         )  # fmt: skip
 
     typing = demand.methods != ("snug",)
-    label = f"Or the value you read, in {demand.unit}" if unnumbered else f"Value you read, in {demand.unit}"
-    field = Field("value", label, typing=typing, required=False, number=True)
+    aside = "or type what you read" if unnumbered and "measured" in demand.methods else ""
+    field = Field("value", "", typing=typing, required=False, number=True, unit=demand.unit, aside=aside)
     return Form("Tighten", (field,), make, enter=enter)
 
 
@@ -151,13 +151,15 @@ def _unnumbered(method: str) -> Literal["snug", "click", "by mark"]:
     return "click" if method == "click" else "by mark"
 
 
+_WORDED = {"text", "part number", "batch number", "lock number", "photo"}
+"""What a reading may ask for besides a quantity; it then stands in the place of the unit."""
+
+
 def _reading(view: View, _: str) -> Form:
     demand = view.demand
-    words = {"photo": "path and SHA-256 of the picture"}
-    label = words.get(demand.unit, f"Value, in {demand.unit}" if demand.unit else "Value")
-    if demand.unit in {"text", "part number", "batch number", "lock number"}:
-        label = demand.unit.capitalize()
-    field = Field("value", label, number=label.startswith("Value"))
+    words = {"photo": "Path of the picture and its SHA-256", "text": "In words"}
+    label = words.get(demand.unit, demand.unit.capitalize() if demand.unit in _WORDED else "")
+    field = Field("value", label, number=not label, unit="" if label else demand.unit)
     return Form(
         "Reading",
         (field,),
@@ -172,7 +174,7 @@ def _second_reading(view: View, _: str) -> Form:
         Field(
             "who", "Name of the second person", hint="not who took the first; the first value stays hidden"
         ),
-        Field("value", f"Value, in {demand.unit}" if demand.unit else "Value", number=True),
+        Field("value", "Value", number=demand.unit not in _WORDED, unit=demand.unit),
     )
     return Form(
         "Second reading",

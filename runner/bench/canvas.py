@@ -96,6 +96,7 @@ class OneScreen(Screen[None], inherit_bindings=False):
 class BareApp(App[int], inherit_bindings=False):
     """An app of rows: keys, pastes and clicks come to four methods, and nothing else of the toolkit is switched on."""
 
+    TITLE = "Witnessmark"
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = []
     AUTO_FOCUS = ""
@@ -161,8 +162,8 @@ class BareApp(App[int], inherit_bindings=False):
 
     def _handle_exception(self, error: Exception) -> None:
         """Keep an error for `runner.bench` to raise once the terminal is whole; the toolkit would print all locals."""
-        self.fault = self.fault or error
-        self._exception = self._exception or error
-        self._exception_event.set()
+        if self.fault is None:
+            self.fault = self._exception = error
+            self._exception_event.set()
         self._return_code = 1
         self._close_messages_no_wait()

@@ -54,8 +54,10 @@ class Field:
     default: str = ""
     """Offered on the line (or as the picked option's key); it counts only when confirmed."""
     hint: str = ""
-    lead: str = ""
-    """A sentence above the options."""
+    unit: str = ""
+    """Written behind the line to type on."""
+    aside: str = ""
+    """A word behind what Enter does, while nothing is typed."""
     when: Callable[[Values], bool] | None = None
     """Whether it is asked at all, given the earlier answers."""
     number: bool = False

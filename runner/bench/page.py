@@ -14,7 +14,7 @@ from runner.bench.panes.foot import entry_row, key_row, message_rows
 from runner.bench.panes.heading import condition_rows, identity_row
 from runner.bench.panes.reading import reader_lines, reader_rows
 from runner.bench.panes.side import side_rows
-from runner.bench.panes.step import dialog_rows, step_rows
+from runner.bench.panes.step import dialog_rows, step_rows, title_rows
 from runner.bench.rows import EMPTY, Row, beside, block, fit, paragraph, row, span
 from runner.bench.scene import Scene
 from runner.bench.stripe import WIDTH as STRIPE
@@ -123,10 +123,7 @@ def _small(scene: Scene, width: int, height: int) -> list[Row]:
 
 
 def _small_body(scene: Scene, width: int, room: int) -> list[Row]:
-    from runner.bench.panes.step import title_rows  # noqa: PLC0415
-
-    step = scene.view.step
-    head = title_rows(step, width, scene.look.signs, limit=1)[:1] if step else []
+    head = title_rows(scene, width, limit=1)[:1]
     return [*head, *asked_rows(scene, width, room - len(head))]
 
 

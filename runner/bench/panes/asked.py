@@ -28,16 +28,22 @@ def asked_rows(scene: Scene, width: int, height: int, scale: int = 1) -> list[Ro
 
 
 def _says_the_title(scene: Scene) -> bool:
-    """Whether the step's title, drawn above, already is the sentence."""
-    return scene.view.step is not None and scene.view.step.title == scene.view.demand.prompt
+    """Whether the step's title, or the notice to read, drawn above, already is the sentence."""
+    step, demand = scene.view.step, scene.view.demand
+    return step is not None and (demand.kind == "acknowledge" or step.title == demand.prompt)
+
+
+def minutes(milliseconds: int) -> str:
+    """A length of time as a clock counts it down: `9:05`, `1:00:00`."""
+    seconds = -(-milliseconds // 1000)
+    hours, rest = divmod(seconds, 3600)
+    return f"{hours}:{rest // 60:02}:{rest % 60:02}" if hours else f"{rest // 60}:{rest % 60:02}"
 
 
 def big_text(demand: Demand) -> str:
     """What is to be drawn large: the value to set, or the time still to wait."""
     if demand.kind in {"wait", "due"} and demand.until_ms > 0:
-        seconds = -(-demand.until_ms // 1000)
-        hours, rest = divmod(seconds, 3600)
-        return f"{hours}:{rest // 60:02}:{rest % 60:02}" if hours else f"{rest // 60}:{rest % 60:02}"
+        return minutes(demand.until_ms)
     return demand.big
 
 
@@ -110,10 +116,10 @@ def field_rows(form: Form, width: int, height: int, look: Look, skip: str = "") 
         return [*lines, *paragraph(form.confirm, width, "strong")][-height:]
     if current.label and current.label != skip:
         lines.append(
-            row(span(current.label, "strong"), span(f"  {current.hint}" if current.hint else "", "dim"))
+            row(span(current.label, "strong"), span(f"  ({current.hint})" if current.hint else "", "dim"))
         )
     elif current.hint:
-        lines.append(row(span(current.hint, "dim")))
+        lines.append(row(span(f"({current.hint})", "dim")))
     least = min(len(current.options), 3)
     lines = lines[-max(height - least, 1) :]
     return [*lines, *option_rows(current.options, form.picked, width, height - len(lines), look.signs)]

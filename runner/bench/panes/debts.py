@@ -56,10 +56,10 @@ def open_row(scene: Scene, width: int) -> Row:
     for index, item in enumerate(opened):
         words = f"{item.label} ({item.state}{', off the plan' if item.off_plan else ''})"
         rest = len(opened) - index - 1
-        after = f", +{rest}" if rest else ""
-        part = span(f"{', ' if index else ''}{words}")
+        after = f"  +{rest}" if rest else ""
+        part = span(f"{signs.dot if index else ''}{words}")
         if used + width_of((part,)) + len(after) > room and index:
-            parts.append(span(f", +{rest + 1}", "strong"))
+            parts.append(span(f"  +{rest + 1}", "strong"))
             break
         parts.append(part)
         used += width_of((part,))

@@ -19,13 +19,19 @@ def entry_row(scene: Scene, width: int) -> Row:
         )
     if scene.message.kind == "not recorded":
         return row(span("  The step has not advanced.", "strong"))
+    if form is None and scene.ending:
+        return row(
+            span(f"{signs.prompt} ", "paint"), span("Enter", "key", "enter"), span(": leave", "strong")
+        )
     if form is None:
         return row(span("  Nothing is asked here. F1 says why, F9 what may be done.", "dim"))
     key = "Y" if form.current is None else "Enter"
-    deed = _deed(form)
-    action = (span(key, "key", "enter" if form.current else ""), span(f": {deed}", "strong"))
-    typed = _line(form, width - width_of(action) - 8)
-    gap = Span("   ") if typed else Span("")
+    action = [span(key, "key", "enter" if form.current else ""), span(f": {_deed(form)}", "strong")]
+    if form.current and form.current.aside and not form.entry.text:
+        action.append(span(f", {form.current.aside}", "dim"))
+    typed = _line(form, width - width_of(tuple(action)) - 14)
+    unit = form.current.unit if form.current else ""
+    gap = span(f" {unit}   " if unit else "   ", "strong") if typed else Span("")
     return clip(row(span(f"{signs.prompt} ", "paint"), *typed, gap, *action), width, signs.more)
 
 
@@ -37,7 +43,8 @@ def _deed(form: Form) -> str:
     deed = form.enter if last else "next"
     if current.options and not current.typing:
         picked = "" if form.picked is None else f" {form.picked + 1}"
-        return f"{deed}{picked}" if picked else f"pick 1 to {len(current.options)} first"
+        numbers = f"1 to {len(current.options)}" if len(current.options) > 1 else "1"
+        return f"{deed}{picked}" if picked else f"pick {numbers} first"
     if form.title == "Tighten" and form.entry.text.strip():
         return "record the value you read"
     return deed

@@ -4,7 +4,7 @@ Signal words and the alert sign as ANSI Z535.6 and ISO 3864-2 use them: DANGER, 
 and carry the sign; NOTICE is about damage and carries none.
 """
 
-from runner.bench.rows import Row, Span, hanging, span
+from runner.bench.rows import Row, Span, hanging, paragraph, span
 from runner.bench.theme import Ink, Signs
 from runner.view import NoticeLine
 
@@ -20,7 +20,17 @@ def chip(level: str, signs: Signs) -> Row:
 def notice_rows(notice: NoticeLine, width: int, signs: Signs, limit: int = 0) -> list[Row]:
     """One notice, in at most `limit` rows (0: as many as it needs); what is left out is marked and stands under F1."""
     more = f"{signs.more} F1"
-    return hanging(chip(notice.level, signs), sentence(notice), width, "strong", limit=limit, more=more)
+    return hanging(chip(notice.level, signs), sentence(notice), width, limit=limit, more=more)
+
+
+def notice_to_read(notice: NoticeLine, width: int, signs: Signs) -> list[Row]:
+    """The notice that is to be read now: each of its parts on lines of its own."""
+    parts = [
+        notice.hazard.rstrip(".") + (f": {notice.consequence}" if notice.consequence else ""),
+        notice.avoid,
+    ]
+    lines = [line for part in parts if part for line in paragraph(part, width - 1, "strong")]
+    return [chip(notice.level, signs), *lines]
 
 
 def sentence(notice: NoticeLine) -> str:

@@ -1,11 +1,12 @@
 """The step in hand: its title, its notices, what is asked, and how far its gate is. Nothing of it is cut unmarked."""
 
-from runner.bench.panes.asked import asked_rows, field_rows
-from runner.bench.panes.notices import notice_rows
+from runner.bench.panes.asked import asked_rows, field_rows, minutes
+from runner.bench.panes.between import HEADINGS, between_rows
+from runner.bench.panes.notices import notice_rows, notice_to_read
 from runner.bench.rows import EMPTY, Row, Span, hanging, paragraph, row, span, width_of
 from runner.bench.scene import Scene
 from runner.bench.theme import Ink, Signs
-from runner.view import GateLine, NoticeLine, StepView
+from runner.view import GateLine, StepView
 
 _TAGS = (
     ("critical", "critical"),
@@ -16,25 +17,26 @@ _TAGS = (
 
 
 def step_rows(scene: Scene, width: int, height: int, *, gate_beside: bool = False) -> list[Row]:
-    """The body of the work screen in exactly as many rows as there is room for, most important first.
+    """The body of the work screen in as many rows as there is room for, most important first.
 
     With `gate_beside` the gate has its own place and is left out here.
     """
     if scene.dialog and scene.form is not None:
         return dialog_rows(scene, width, height)
     step, signs = scene.view.step, scene.look.signs
-    head = title_rows(step, width, signs) if step else []
+    if step is None or scene.view.demand.kind in HEADINGS:
+        return between_rows(scene, width, height)
     airy = height > 20
+    head = title_rows(scene, width)
     notices = _notices(scene, width, height - len(head) - 4)
-    gate_least = 0 if gate_beside or step is None else min(len(step.gate), 2)
+    gate_least = 0 if gate_beside else min(len(step.gate), 2)
     room = height - len(head) - len(notices) - gate_least
     asked = asked_rows(scene, width, max(room, 1), 2 if airy else 1)
-    parts = [head, notices, asked]
-    left = height - sum(map(len, parts)) - (3 if airy else 0)
-    if step is not None and left > 0:
-        gate = [] if gate_beside else gate_rows(step.gate, width, min(left, len(step.gate)), signs)
-        more = _extras(step, width, left - len(gate), signs)
-        parts = [head, notices, asked, more, gate] if airy else [head, notices, asked, gate, more]
+    left = height - len(head) - len(notices) - len(asked)
+    gaps = 4 if airy else min(2, max(left - gate_least - 1, 0))
+    gate = [] if gate_beside else gate_rows(step.gate, width, min(left - gaps, len(step.gate)), signs)
+    more = _extras(step, width, left - gaps - len(gate), signs)
+    parts = [head, notices, asked, more, gate] if airy else [head, notices, asked, gate, more]
     return _joined([part for part in parts if part], height, airy)
 
 
@@ -43,45 +45,57 @@ def _joined(parts: list[list[Row]], height: int, airy: bool) -> list[Row]:
     spare = height - sum(map(len, parts))
     lines: list[Row] = []
     for index, part in enumerate(parts):
-        if index and (spare > 0 or airy):
+        if airy or (spare > 0 and index) or spare >= len(parts):
             lines.append(EMPTY)
             spare -= 1
         lines += part
     return lines[:height]
 
 
-def title_rows(step: StepView, width: int, signs: Signs, limit: int = 2) -> list[Row]:
-    """Place and title, and what is special about the step."""
+def title_rows(scene: Scene, width: int, limit: int = 2) -> list[Row]:
+    """Place and title, what is special about the step, and the time left where it has a limit."""
+    step, signs = scene.view.step, scene.look.signs
+    if step is None:
+        return []
     place = (span(f" {step.place} ", "chip"), Span(" ")) if step.place else ()
-    tags = "  ".join(words for name, words in _TAGS if getattr(step, name))
     lines = hanging(place, step.title, width, "title", limit=limit, more=f"{signs.more} F1")
-    if tags:
-        tag = span(f"  {tags}", "dim")
-        if width_of(lines[-1]) + len(tag.text) <= width:
-            lines[-1] = (*lines[-1], tag)
-        else:
-            lines.append(row(span(tags, "dim")))
+    words = [text for name, text in _TAGS if getattr(step, name)]
+    if scene.view.demand.critical and not step.critical:
+        words.append("critical item")
+    tags = [span(f"  {text}", "dim") for text in words]
+    if step.limit_ms is not None:
+        tags += [
+            Span("  "),
+            span(f" {'HURRY: ' if step.warn else ''}{minutes(step.limit_ms)} left ", _LIMIT[step.warn]),
+        ]
+    if tags and width_of(lines[-1]) + width_of(tuple(tags)) <= width:
+        lines[-1] = (*lines[-1], *tags)
+    elif tags:
+        lines.append(tuple(tags))
     return lines
 
 
+_LIMIT: dict[bool, Ink] = {False: "chip", True: "flag"}
+
+
 def _notices(scene: Scene, width: int, room: int) -> list[Row]:
-    """Every notice of the step; the one to be read now in full, the others in two rows where room is short."""
+    """Every notice of the step; the one to be read now last and in full, the others in two rows where room is short."""
     step = scene.view.step
     if step is None or not step.notices:
         return []
     signs = scene.look.signs
     now = scene.view.demand.index if scene.view.demand.kind == "acknowledge" else -1
-    full = [notice_rows(notice, width, signs) for notice in step.notices]
-    if sum(map(len, full)) <= room:
-        return [line for lines in full for line in lines]
-    lines: list[Row] = []
-    for index, notice in enumerate(step.notices):
-        lines += full[index][: max(room, 3)] if index == now else _short(notice, width, signs)
-    return lines
-
-
-def _short(notice: NoticeLine, width: int, signs: Signs) -> list[Row]:
-    return notice_rows(notice, width, signs, limit=2)
+    to_read = (
+        [line for n in step.notices[now : now + 1] for line in notice_to_read(n, width, signs)]
+        if now >= 0
+        else []
+    )
+    others = [notice for index, notice in enumerate(step.notices) if index != now]
+    full = [line for notice in others for line in notice_rows(notice, width, signs)]
+    if len(full) + len(to_read) > room:
+        limit = 1 if 2 * len(others) + len(to_read) > room else 2
+        full = [line for notice in others for line in notice_rows(notice, width, signs, limit)]
+    return [*full, *to_read]
 
 
 _GATE_INK: dict[str, Ink] = {"done": "dim", "now": "strong", "later": "plain", "waived": "dim"}
