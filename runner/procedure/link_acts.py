@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from runner.procedure import linked, source
 from runner.procedure.kinds import KINDS
 from runner.procedure.link_frame import Family, Frame
-from runner.procedure.link_report import MOST_TOUCHES, Report
+from runner.procedure.link_report import Report
 from runner.quantities import Band, Quantity, QuantityError, convert
 
 
@@ -24,7 +24,7 @@ def acts(step: source.Step, frame: Frame, report: Report) -> tuple[linked.Act, .
         stages = _stages(act, family, report)
         tool = _tool(act, family, step, frame)
         members = family.at(frame.bounds)
-        report.spend("acts, needs and references", len(members), MOST_TOUCHES, act.mark)
+        report.touch(len(members), act.mark)
         made += [linked.Act(verb=verb, item=item.key, stages=stages, tool=tool) for item in members]
     return tuple(made)
 

@@ -19,7 +19,7 @@ from runner.procedure.link_header import Header
 from runner.procedure.link_items import family
 from runner.procedure.link_names import check_declared
 from runner.procedure.link_outline import Outline, outline
-from runner.procedure.link_report import MOST_NODES, Report
+from runner.procedure.link_report import Report
 from runner.procedure.link_ways import Weaver, Woven
 from runner.procedure.linked import END
 
@@ -49,7 +49,7 @@ class Unfolding:
         for item in written.items:
             made = family(item, unit, "", self.report, taken.get(item.name.text))
             unit.families[item.name.text] = made
-            unit.items += (item for _, item in made.members)
+            unit.items += (item for _, item in made.members.entries)
         frame = Frame(unit)
         self._prepare(unit)
         if written.contract is None:
@@ -131,6 +131,17 @@ class Unfolding:
 
     def _prepare(self, unit: Unit) -> None:
         """Check the head of a file, and open the files it uses, each under a name of its own."""
+        head = unit.written
+        declared = (
+            head.items,
+            head.conditions,
+            head.tools,
+            head.parts,
+            head.standing,
+            head.make_safe,
+            head.close_out,
+        )
+        self.report.touch(sum(len(things) for things in declared), head.mark)
         check_declared(unit, self.report)
         check_contract(unit, self.report)
         names: set[str] = set()
@@ -145,7 +156,7 @@ class Unfolding:
             made = family(item, unit, inside.prefix, self.report)
             name = shared.get(item.name.text)
             if name is None:
-                unit.items += (member for _, member in made.members)
+                unit.items += (member for _, member in made.members.entries)
             else:
                 made = shared_family(name, made, caller, self.report) or made
             unit.families[item.name.text] = made
@@ -160,7 +171,7 @@ class Unfolding:
                 self.report.at(call.path, "repeat-in-repeat", message)
 
     def _joint(self, frame: Frame, name: str, mark: Mark, follow: str) -> Draft:
-        self.report.spend("linked steps", 1, MOST_NODES, mark)
+        self.report.add_node(mark)
         id_ = frame.prefix + keyed(name, frame.bounds)
         return Draft(id_, frame, 0, mark, follow, follow, guard=frame.guard)
 

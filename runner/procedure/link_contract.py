@@ -65,8 +65,8 @@ def shared_family(name: source.Name, own: Family, caller: Frame, report: Report)
         report.at(name, "unlike-caller", message, expected="the item declared in the caller")
         return None
     held = {bound.location for bound in caller.bounds}
-    theirs = [(_free(place, held), item) for place, item in family.members]
-    mine = [(_free(place, held), item) for place, item in own.members]
+    theirs = [(_free(place, held), item) for place, item in family.members.entries]
+    mine = [(_free(place, held), item) for place, item in own.members.entries]
     unlike = [key for field, key in _ALIKE if getattr(theirs[0][1], field) != getattr(mine[0][1], field)]
     places = list(dict.fromkeys(place for place, _ in theirs))
     if places != [place for place, _ in mine]:

@@ -7,10 +7,13 @@ whose references are not yet.
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Generic, TypeVar
 
 from runner.procedure import linked, source
 from runner.procedure.finding import Mark
 from runner.procedure.link_outline import Outline
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -39,23 +42,49 @@ def keyed(name: str, bounds: Bounds) -> str:
     return f"{name}@{place_of(bounds)}" if bounds else name
 
 
-def agree(some: Bounds, other: Bounds) -> bool:
-    """Whether two places can be the same: no location is held at two values."""
-    held = {bound.location: bound.value for bound in other}
-    return all(held.get(bound.location, bound.value) == bound.value for bound in some)
+@dataclass
+class Placed(Generic[T]):
+    """The same thing at every place it has; all places hold the same locations.
+
+    Kept by place, so that what is meant somewhere is found without looking at every place.
+    """
+
+    entries: list[tuple[Bounds, T]] = field(default_factory=list)
+    _found: dict[tuple[str, ...], dict[tuple[str, ...], tuple[T, ...]]] = field(default_factory=dict)
+
+    def add(self, place: Bounds, thing: T) -> None:
+        """Add the thing at one more place."""
+        self.entries.append((place, thing))
+        self._found.clear()
+
+    def at(self, bounds: Bounds) -> tuple[T, ...]:
+        """What is meant at a place, in the order added: no location is held at another value there."""
+        if not self.entries:
+            return ()
+        held = {bound.location: bound.value for bound in bounds}
+        names = tuple(bound.location for bound in self.entries[0][0] if bound.location in held)
+        return self._by(names).get(tuple(held[name] for name in names), ())
+
+    def _by(self, names: tuple[str, ...]) -> dict[tuple[str, ...], tuple[T, ...]]:
+        if names not in self._found:
+            found: dict[tuple[str, ...], list[T]] = {}
+            for place, thing in self.entries:
+                values = tuple(bound.value for bound in place if bound.location in names)
+                found.setdefault(values, []).append(thing)
+            self._found[names] = {values: tuple(things) for values, things in found.items()}
+        return self._found[names]
 
 
 @dataclass(frozen=True)
 class Family:
-    """An item at every place it has; `shared` where it belongs to a caller."""
+    """An item as written, and its members at every place it has."""
 
     written: source.Item
-    members: tuple[tuple[Bounds, linked.Item], ...]
-    each: tuple[str, ...] = ()
+    members: Placed[linked.Item]
 
     def at(self, bounds: Bounds) -> tuple[linked.Item, ...]:
         """The members meant at a place, in the order of the locations."""
-        return tuple(item for place, item in self.members if agree(place, bounds))
+        return self.members.at(bounds)
 
 
 @dataclass
@@ -63,8 +92,9 @@ class Unit:
     """One file at one call; `begin` is the id of its first joint, `items` are those of its own.
 
     `base` is the place of the call, `parent` the calling unit and the text order of the call in it,
-    `standing` the notices that stand here: (index in the procedure, first and last step by text order),
-    `calls` the files it uses, by the identity of the call, each with a name of its own here.
+    `drafts` are the nodes of a step by its name and detour, `standing` the notices that stand here: (index in
+    the procedure, first and last step by text order), `calls` the files it uses, by the identity of the call,
+    each with a name of its own here.
     """
 
     written: source.Source
@@ -74,7 +104,7 @@ class Unit:
     begin: str = ""
     items: list[linked.Item] = field(default_factory=list)
     families: dict[str, Family] = field(default_factory=dict)
-    drafts: "dict[str, list[Draft]]" = field(default_factory=dict)
+    drafts: "dict[tuple[str, str], Placed[Draft]]" = field(default_factory=dict)
     standing: list[tuple[int, int, int]] = field(default_factory=list)
     calls: dict[int, tuple[source.Source, str]] = field(default_factory=dict)
 
@@ -133,10 +163,10 @@ class Frame:
         return next((bound for bound in mine if bound.location == location), None)
 
     def drafts(self, step: str) -> "tuple[Draft, ...]":
-        """The nodes of a step that are meant here: at the same place, else at every place it has."""
-        found = [d for d in self.unit.drafts.get(step, ()) if agree(d.frame.bounds, self.bounds)]
-        own = tuple(d for d in found if d.frame.detour == self.detour)
-        return own or tuple(d for d in found if not d.frame.detour)
+        """The nodes of a step that are meant here, in a detour its own before those of the main line."""
+        own = self.unit.drafts.get((step, self.detour))
+        main = self.unit.drafts.get((step, ""))
+        return (own and own.at(self.bounds)) or (main and main.at(self.bounds)) or ()
 
 
 @dataclass

@@ -7,8 +7,8 @@ from runner.joint.pattern import sequence
 from runner.procedure import linked, source
 from runner.procedure.kinds import KINDS, states_of
 from runner.procedure.link_bands import decimal_text, interval
-from runner.procedure.link_frame import Bound, Bounds, Family, Unit, keyed, place_of
-from runner.procedure.link_report import MOST_ITEMS, Report
+from runner.procedure.link_frame import Bound, Bounds, Family, Placed, Unit, keyed, place_of
+from runner.procedure.link_report import Report
 from runner.procedure.link_tests import condition_test
 from runner.quantities import QuantityError, Tolerance, band_from
 
@@ -24,11 +24,11 @@ def family(
 ) -> Family:
     """The item at every place it has in this file, `at_start` in the state a contract names, if it does."""
     each = _locations(item, unit, report)
-    report.spend("items", prod(len(location.values) for location in each), MOST_ITEMS, item.name.mark)
+    report.add_items(prod(len(location.values) for location in each), item.name.mark)
     stages = _stages(item, unit, report)
     _part(item, unit, report)
     start = _at_start(item, len(stages), at_start or item.at_start, report)
-    members = []
+    members: Placed[linked.Item] = Placed()
     for values in product(*(location.values for location in each)):
         bounds: Bounds = unit.base + tuple(
             Bound(location.name.text, value.text, location.choose)
@@ -50,8 +50,8 @@ def family(
             stages=stages,
             exists=tuple(bound.test() for bound in bounds if bound.chosen),
         )
-        members.append((bounds, made))
-    return Family(item, tuple(members), tuple(location.name.text for location in each))
+        members.add(bounds, made)
+    return Family(item, members)
 
 
 def _locations(item: source.Item, unit: Unit, report: Report) -> list[source.Location]:

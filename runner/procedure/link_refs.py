@@ -6,7 +6,7 @@ from runner.procedure import linked, source
 from runner.procedure.kinds import FINAL, final_states, states_of
 from runner.procedure.link_frame import Draft, Family, Frame, labels
 from runner.procedure.link_outline import Declared
-from runner.procedure.link_report import MOST_TOUCHES, Report
+from runner.procedure.link_report import Report
 from runner.procedure.link_tests import condition_test, what_is
 
 
@@ -66,6 +66,7 @@ def _answer_test(test: source.Test, frame: Frame, index: int, report: Report) ->
 def only_draft(name: source.Name, frame: Frame, report: Report, done: str) -> Draft | None:
     """The one node of a step that is meant here; reported where there is none or several."""
     found = frame.drafts(name.text)
+    report.touch(len(found), name.mark)
     if len(found) == 1:
         return found[0]
     if found:
@@ -95,7 +96,7 @@ def step_nodes(name: source.Name, frame: Frame, report: Report) -> tuple[str, ..
     found = frame.drafts(name.text)
     if not found:
         report.at(name, "no-place", f'"{name.text}" is not done at this place')
-    report.spend("acts, needs and references", len(found), MOST_TOUCHES, name.mark)
+    report.touch(len(found), name.mark)
     return tuple(draft.id for draft in found)
 
 
@@ -128,6 +129,6 @@ def item_tests(family: Family, test: source.Test, frame: Frame, report: Report) 
             report.unknown(value, "unknown-state", f"state of a {kind}", known)
         states += final_states(kind, stages) if value.text == FINAL else (value.text,)
     members = family.at(frame.bounds)
-    report.spend("acts, needs and references", len(members), MOST_TOUCHES, test.mark)
+    report.touch(len(members), test.mark)
     values = tuple(dict.fromkeys(states))
     return [linked.Test(kind="item", name=item.key, values=values) for item in members]

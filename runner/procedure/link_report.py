@@ -9,8 +9,8 @@ MOST_NODES = 20_000
 """Most linked steps of one procedure, repeats and sub-procedures unfolded."""
 MOST_ITEMS = 20_000
 """Most items of one procedure, one for each place."""
-MOST_TOUCHES = 400_000
-"""Most acts, needs and references together: a few names can stand for very many places."""
+MOST_TOUCHES = 200_000
+"""Most acts, needs, references and declarations: a few names can stand for very many places."""
 
 
 class TooLarge(Exception):  # noqa: N818 - it ends the linking, it is not reported as an error of ours
@@ -52,7 +52,19 @@ class Report:
         expected = shown if words else f"none is declared: there is no {what} to name"
         self.at(name, rule, f'"{name.text}" is no {what}', expected=expected, near=nearest(name.text, words))
 
-    def spend(self, what: str, number: int, most: int, mark: Mark) -> None:
+    def add_node(self, mark: Mark) -> None:
+        """Count one linked step."""
+        self._spend("linked steps", 1, MOST_NODES, mark)
+
+    def add_items(self, number: int, mark: Mark) -> None:
+        """Count items, one for each place."""
+        self._spend("items", number, MOST_ITEMS, mark)
+
+    def touch(self, number: int, mark: Mark) -> None:
+        """Count acts, needs, references and declarations, which grow beyond what is written as nodes do."""
+        self._spend("acts, needs and names", number, MOST_TOUCHES, mark)
+
+    def _spend(self, what: str, number: int, most: int, mark: Mark) -> None:
         """Count what a procedure unfolds into; beyond `most` report it and raise TooLarge."""
         self._spent[what] = self._spent.get(what, 0) + number
         if self._spent[what] > most:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from runner.procedure import linked, source
 from runner.procedure.link_frame import Bound, Draft, Frame
 from runner.procedure.link_outline import Declared, entered
-from runner.procedure.link_report import MOST_NODES, Report
+from runner.procedure.link_report import Report
 from runner.procedure.linked import BACK, END, STOP, Exit, Limit
 from runner.procedure.source import Again, Call, Entry, GoOn, Nested, Portion, Repeat, Step, Stop
 
@@ -73,7 +73,7 @@ class Weaver:
 
     def draft(self, frame: Frame, name: str, entry: Entry, follow: str) -> Draft:
         """Make a node here; counted, for a procedure must not unfold without end."""
-        self._report.spend("linked steps", 1, MOST_NODES, entry.mark)
+        self._report.add_node(entry.mark)
         index = frame.unit.outline.index(entry)
         return Draft(frame.key(name), frame, index, entry.mark, follow, follow, guard=frame.guard)
 

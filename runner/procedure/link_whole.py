@@ -12,7 +12,7 @@ from runner.procedure import linked, source
 from runner.procedure.finding import Finding, Mark
 from runner.procedure.link_calls import Resolve, Unfolding
 from runner.procedure.link_detours import Detours, detours
-from runner.procedure.link_frame import Draft, Unit
+from runner.procedure.link_frame import Draft, Placed, Unit
 from runner.procedure.link_header import Header
 from runner.procedure.link_names import condition
 from runner.procedure.link_nodes import node
@@ -57,7 +57,8 @@ def _findable(drafts: list[Draft]) -> None:
     """Let steps be found by name in their file, in the order of the text and the locations."""
     for draft in drafts:
         if draft.step is not None:
-            draft.frame.unit.drafts.setdefault(draft.step.name.text, []).append(draft)
+            key = (draft.step.name.text, draft.frame.detour)
+            draft.frame.unit.drafts.setdefault(key, Placed()).add(draft.frame.bounds, draft)
 
 
 def _no_files(report: Report) -> Resolve:
