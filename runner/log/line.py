@@ -74,7 +74,7 @@ def decode(data: bytes) -> Any:
         raise
     except ValueError as error:
         raise BadLine("it is not JSON") from error
-    if len(text) - end > 1 or text[end:] not in ("", "\n"):
+    if text[end:] not in ("", "\n"):
         raise BadLine("something follows its JSON text")
     return value
 

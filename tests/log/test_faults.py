@@ -193,6 +193,16 @@ def test_short_writes_of_every_length_leave_one_scar(tmp_path: Path) -> None:
                 assert report.scars[0].size == short
 
 
+def test_a_seal_may_follow_a_short_write_at_once(tmp_path: Path) -> None:
+    outside = SetOutside(files=FaultyFiles("write", 2, short=30))
+    with start(tmp_path, outside) as writer:
+        with pytest.raises(NotRecorded):
+            writer.seal({"end": "finished"}, outside.now())
+        writer.seal({"end": "finished"}, outside.now())
+    assert [entry.kind for entry in scan_file(writer.path).records] == ["run", "scar", "seal"]
+    assert scan_file(writer.path).state == "complete"
+
+
 def test_short_writes_while_mending_are_mended_too(tmp_path: Path) -> None:
     """The write that heals is itself cut, at a sample of lengths; then the run is left, or goes on."""
     cut_again = 0

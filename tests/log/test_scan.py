@@ -195,6 +195,8 @@ def test_a_scar_must_account_for_its_fragment(whole: bytes) -> None:
         (b'{"data":{' + line.CUT + b'{"data":{"by', "torn"),
         (b'{"data":{\x18\x18' + line.CUT + line.CUT, "torn"),
         (b"x" * (line.LINE_LIMIT + 1), "broken"),
+        (b"\0" * 1_100 + b"\nx", "broken"),
+        (b"\0" * 1_100 + b"\n\n", "broken"),
         (b"a whole foreign line\n", "broken"),
         (b"two\nlines", "broken"),
         (b"\n", "broken"),
@@ -227,6 +229,24 @@ def test_an_entry_with_an_empty_sector_is_torn(tmp_path: Path) -> None:
         assert scan(image).state == "torn"
         nearly = data[: begin + 1] + b"\0" * (end - begin - 1) + data[end:]
         assert scan(nearly).state == ("torn" if end == len(data) else "broken")
+
+
+def test_sectors_are_those_of_the_file_also_behind_a_cut_mark(tmp_path: Path) -> None:
+    data = sealed_bytes(tmp_path, seal=False) + b"torn" + line.CUT
+    to_sector = -len(data) % 512
+    for shift, state in ((0, "torn"), (1, "broken"), (5, "broken"), (9, "broken")):
+        scar = b"x" * (to_sector + shift) + b"\0" * 512 + b"x\n"
+        assert scan(data + scar).state == state
+
+
+def test_a_first_line_alone_is_judged_by_its_end() -> None:
+    data = hand_made()
+    assert scan(data).state == "open"
+    tail = scan(data[:-1]).tail
+    assert tail is not None
+    assert tail.kind == "start"
+    for more in (b"x", b"\0", b"\x18"):
+        assert scan(data[:-1] + more).state == "broken"
 
 
 def test_a_whole_entry_without_its_line_feed_is_known(whole: bytes, tmp_path: Path) -> None:

@@ -301,7 +301,7 @@ def test_a_foreign_byte_stops_the_log(tmp_path: Path) -> None:
     assert writer.path.read_bytes().endswith(b"}\n\n")
 
 
-@pytest.mark.parametrize("act", ["unlink", "rename", "replace", "hard link"])
+@pytest.mark.parametrize("act", ["unlink", "rename", "replace", "swap", "hard link"])
 def test_a_log_taken_from_under_the_writer_stops_it(tmp_path: Path, act: str) -> None:
     outside = SetOutside()
     with start(tmp_path, outside) as writer:
@@ -313,6 +313,9 @@ def test_a_log_taken_from_under_the_writer_stops_it(tmp_path: Path, act: str) ->
         elif act == "replace":
             other.write_bytes(path.read_bytes())
             other.rename(path)
+        elif act == "swap":
+            path.rename(other)
+            path.write_bytes(other.read_bytes())
         else:
             os.link(path, other)
         with pytest.raises(NotRecorded) as refused:
