@@ -252,8 +252,9 @@ class Desk:
         if self.view.demand.kind == "sealed":
             self._open(BY_KEY["f10"])
             return
-        demand = self.view.demand
-        self.message = Message("refused", demand.prompt, demand.lift or "F9 lists what may be done")
+        self.message = Message(
+            "refused", "Enter answers nothing here.", "F1 says why, F9 lists what may be done"
+        )
 
     def _escape(self) -> None:
         if self.stack:

@@ -52,6 +52,7 @@ _DRAWN = {
 }
 
 _BLOCKS = {(False, False): " ", (True, False): "▀", (False, True): "▄", (True, True): "█"}
+_LETTERS = {(False, False): " ", (True, False): '"', (False, True): "o", (True, True): "#"}
 
 
 def _dots(text: str) -> list[str] | None:
@@ -68,15 +69,14 @@ def _dots(text: str) -> list[str] | None:
 
 @lru_cache(maxsize=256)
 def large(text: str, width: int, *, ascii_only: bool = False, scale: int = 1) -> tuple[str, ...] | None:
-    """`text` as rows of blocks within `width` cells: 3 rows times `scale`; in ASCII 6 rows of `#` (scale 1 only)."""
+    """`text` within `width` cells, 3 rows times `scale` high; of letters where only ASCII may be used."""
     dots = _dots(text)
     if not dots or not dots[0]:
         return None
-    if ascii_only:
-        return _fitting([line.replace("·", " ") for line in dots], width)
+    cells = _LETTERS if ascii_only else _BLOCKS
     wide = ["".join(dot * scale for dot in line) for line in dots for _ in range(scale)]
     drawn = [
-        "".join(_BLOCKS[up == "#", down == "#"] for up, down in zip(upper, lower, strict=True))
+        "".join(cells[up == "#", down == "#"] for up, down in zip(upper, lower, strict=True))
         for upper, lower in zip(wide[::2], wide[1::2], strict=True)
     ]
     return _fitting(drawn, width)

@@ -51,15 +51,12 @@ def _value(demand: Demand, look: Look, width: int, height: int, scale: int) -> l
     text = big_text(demand)
     if not text:
         return [row(span("Band: ", "dim"), span(demand.band, "strong"))] if demand.band else []
-    drawn = figure_rows(text, look, width, min(height, 9 if scale > 1 else 6), scale)
-    facts = _facts(demand)
+    drawn = figure_rows(text, look, width, min(height, 9 if scale > 1 else 3), scale)
+    facts = [row(span(f"{label} ", "dim"), span(value, "strong")) for label, value in _facts(demand)]
     left = max((width_of(line) for line in drawn), default=0)
-    side = [row(span(f"{label} ", "dim"), span(value, "strong")) for label, value in facts]
-    if width - left - 4 >= max((width_of(line) for line in side), default=0):
-        lines = beside(drawn, side, left, 4)
-    else:
-        lines = [*drawn, *side]
-    return _with_members(demand, look, lines, width, height)
+    if width - left - 4 >= max((width_of(line) for line in facts), default=0):
+        return _with_members(demand, look, beside(drawn, facts, left, 4), width, height)
+    return [*drawn, *_with_members(demand, look, facts, width, height - len(drawn))]
 
 
 def _facts(demand: Demand) -> list[tuple[str, str]]:
@@ -78,7 +75,7 @@ def _with_members(demand: Demand, look: Look, lines: list[Row], width: int, heig
     if len(demand.sequence) < 2:
         return lines
     drawn = None
-    left = max(width_of(line) for line in lines)
+    left = max((width_of(line) for line in lines), default=0)
     if is_star(demand.sequence):
         drawn = circle(demand.sequence, demand.members_done, demand.member, height, look.signs)
     if drawn and left + 3 + max(width_of(line) for line in drawn) <= width:

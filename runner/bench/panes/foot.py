@@ -23,8 +23,12 @@ def entry_row(scene: Scene, width: int) -> Row:
         return row(
             span(f"{signs.prompt} ", "paint"), span("Enter", "key", "enter"), span(": leave", "strong")
         )
+    if form is None and scene.view.demand.until_ms:
+        return row(
+            span("  The clock runs on by itself. F8 pauses the run, F9 lists what may be done.", "dim")
+        )
     if form is None:
-        return row(span("  Nothing is asked here. F1 says why, F9 what may be done.", "dim"))
+        return row(span("  No answer goes on from here. F1 says why, F9 what may be done.", "dim"))
     key = "Y" if form.current is None else "Enter"
     action = [span(key, "key", "enter" if form.current else ""), span(f": {_deed(form)}", "strong")]
     if form.current and form.current.aside and not form.entry.text:
@@ -42,9 +46,8 @@ def _deed(form: Form) -> str:
     last = not any(each.when is None or each.when(form.values) for each in form.fields[form.place + 1 :])
     deed = form.enter if last else "next"
     if current.options and not current.typing:
-        picked = "" if form.picked is None else f" {form.picked + 1}"
         numbers = f"1 to {len(current.options)}" if len(current.options) > 1 else "1"
-        return f"{deed}{picked}" if picked else f"pick {numbers} first"
+        return f"pick {numbers} first" if form.picked is None else f"{deed} ({form.picked + 1})"
     if form.title == "Tighten" and form.entry.text.strip():
         return "record the value you read"
     return deed
@@ -123,7 +126,7 @@ def key_row(scene: Scene, width: int) -> Row:
         return _keys(pairs, width, signs)
     known = {command.id: command for command in COMMANDS}
     pairs = [(known[each].key_name, known[each].name, known[each].keys[0]) for each in KEY_ROW]
-    done = f"{scene.view.done_steps} of {scene.view.all_steps} steps "
+    done = f"{scene.view.done_steps} steps done "
     return spread(_keys(pairs, width, signs), row(span(done, "dim")), width, signs.more)
 
 

@@ -36,20 +36,24 @@ def step_rows(scene: Scene, width: int, height: int, *, gate_beside: bool = Fals
     gaps = 4 if airy else min(2, max(left - gate_least - 1, 0))
     gate = [] if gate_beside else gate_rows(step.gate, width, min(left - gaps, len(step.gate)), signs)
     more = _extras(step, width, left - gaps - len(gate), signs)
-    parts = [head, notices, asked, more, gate] if airy else [head, notices, asked, gate, more]
-    return _joined([part for part in parts if part], height, airy)
+    # Where few empty rows are left they go first before the gate, then before what is asked.
+    parts = [
+        (2, head),
+        (3, notices),
+        (1, asked),
+        *([(4, more), (0, gate)] if airy else [(0, gate), (4, more)]),
+    ]
+    return _joined([part for part in parts if part[1]], height)
 
 
-def _joined(parts: list[list[Row]], height: int, airy: bool) -> list[Row]:
-    """The parts one after another, with empty rows between them where there is room."""
-    spare = height - sum(map(len, parts))
-    lines: list[Row] = []
-    for index, part in enumerate(parts):
-        if airy or (spare > 0 and index) or spare >= len(parts):
-            lines.append(EMPTY)
-            spare -= 1
-        lines += part
-    return lines[:height]
+def _joined(parts: list[tuple[int, list[Row]]], height: int) -> list[Row]:
+    """The parts one after another, an empty row before as many of them as there is room for, lowest number first."""
+    spare = height - sum(len(lines) for _, lines in parts)
+    gaps = set(sorted(rank for rank, _ in parts)[: max(spare, 0)])
+    rows: list[Row] = []
+    for rank, lines in parts:
+        rows += [EMPTY] * (rank in gaps) + lines
+    return rows[:height]
 
 
 def title_rows(scene: Scene, width: int, limit: int = 2) -> list[Row]:
