@@ -1,6 +1,6 @@
 """Hands at the bench: keys pressed on a `Desk` as a person would, and the answer to whatever is asked."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import count
 
@@ -45,7 +45,9 @@ class Immediate:
 class Hands:
     """A desk, its recorder, and a clock in which keys come one second apart unless said otherwise."""
 
-    def __init__(self, run: BenchRun, *, signs: Signs = UNICODE, performer: str = "", pace: Pace | None = None) -> None:
+    def __init__(
+        self, run: BenchRun, *, signs: Signs = UNICODE, performer: str = "", pace: Pace | None = None
+    ) -> None:
         self.recorder = Immediate(run.record)
         self.desk = Desk(run, self.recorder, Look(signs), performer=performer, pace=pace)
         self.recorder.told = self.desk.told
@@ -76,9 +78,6 @@ class Hands:
     def screen(self, width: int = 80, height: int = 24) -> str:
         """The screen as text."""
         return "\n".join(texts(page(self.desk.scene, width, height)))
-
-
-ANSWERS: dict[str, Sequence[str]] = {"read": (), "look": ()}
 
 
 def answer(hands: Hands, options: dict[str, str] | None = None, values: dict[str, str] | None = None) -> None:
@@ -115,9 +114,7 @@ def answer(hands: Hands, options: dict[str, str] | None = None, values: dict[str
     elif kind == "seal":
         hands.enter("1")
         hands.press("y")
-    elif kind == "reconfirm":
-        hands.enter("1")
-    elif kind == "doubt":
+    elif kind in {"reconfirm", "doubt"}:
         hands.enter("1")
     else:
         hands.enter()

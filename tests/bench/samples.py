@@ -24,14 +24,29 @@ from runner.view import (
 NOW = Stamp(1_780_000_000_000, 120, 5_000, "b" * 32)
 
 DANGER = NoticeLine(
-    "danger", "The car can fall", "crushing", "Never work under a car that stands on a jack alone.", acknowledged=True
+    "danger",
+    "The car can fall",
+    "crushing",
+    "Never work under a car that stands on a jack alone.",
+    acknowledged=True,
 )
 NOTICE = NoticeLine(
-    "notice", "Twisted rubber", "the bush tears within weeks", "Tighten only at ride height.", acknowledged=None
+    "notice",
+    "Twisted rubber",
+    "the bush tears within weeks",
+    "Tighten only at ride height.",
+    acknowledged=None,
 )
 
 IDENTITY = Identity(
-    "Front lower arm, both sides", "lower-arm", "3", "Tarn 1.6 hatchback", "KX-204-T", "Ada Lind", rehearsal=True, unproved=""
+    "Front lower arm, both sides",
+    "lower-arm",
+    "3",
+    "Tarn 1.6 hatchback",
+    "KX-204-T",
+    "Ada Lind",
+    rehearsal=True,
+    unproved="",
 )
 
 CONDITIONS = (
@@ -40,11 +55,27 @@ CONDITIONS = (
 )
 
 OWED = (
-    OwedLine("put off bush-angle@left", "Turn the bush bolts on by 90°", "left", "the rubber must sit untwisted at rest",
-             "support is at ride height", "road-ready", "waiting", ready=False),
-    OwedLine("put off bush-angle@right", "Turn the bush bolts on by 90°", "right", "the rubber must sit untwisted at rest",
-             "support is at ride height", "road-ready", "waiting", ready=False),
-)  # fmt: skip
+    OwedLine(
+        "put off bush-angle@left",
+        "Turn the bush bolts on by 90°",
+        "left",
+        "the rubber must sit untwisted at rest",
+        "support is at ride height",
+        "road-ready",
+        "waiting",
+        ready=False,
+    ),
+    OwedLine(
+        "put off bush-angle@right",
+        "Turn the bush bolts on by 90°",
+        "right",
+        "the rubber must sit untwisted at rest",
+        "support is at ride height",
+        "road-ready",
+        "waiting",
+        ready=False,
+    ),
+)
 
 ITEMS = (
     ItemLine("pinch bolt@left", "pinch bolt, left", "fastener", "stage 2", "final", off_plan=False),
@@ -108,20 +139,48 @@ OFFERS = (
 )
 
 TIGHTEN = Demand(
-    "tighten", "Tighten pinch bolt, left", subject="pinch bolt@left", big="50 N·m", band="48 to 52 N·m", unit="N·m",
-    tool="torque wrench", methods=("measured", "click"), stage=1, stages=2, member=1, sequence=(1,), critical=True,
-)  # fmt: skip
+    "tighten",
+    "Tighten pinch bolt, left",
+    subject="pinch bolt@left",
+    big="50 N·m",
+    band="48 to 52 N·m",
+    unit="N·m",
+    tool="torque wrench",
+    methods=("measured", "click"),
+    stage=1,
+    stages=2,
+    member=1,
+    sequence=(1,),
+    critical=True,
+)
 STAR = Demand(
-    "tighten", "Tighten wheel bolts, left, number 3 of 5, round 1 of 2", subject="wheel bolts@left", big="120 N·m",
-    band="115 to 125 N·m", unit="N·m", tool="torque wrench", methods=("measured", "click"), stage=2, stages=2, member=5,
-    sequence=(1, 3, 5, 2, 4), members_done=(1, 3),
-)  # fmt: skip
+    "tighten",
+    "Tighten wheel bolts, left, number 3 of 5, round 1 of 2",
+    subject="wheel bolts@left",
+    big="120 N·m",
+    band="115 to 125 N·m",
+    unit="N·m",
+    tool="torque wrench",
+    methods=("measured", "click"),
+    stage=2,
+    stages=2,
+    member=5,
+    sequence=(1, 3, 5, 2, 4),
+    members_done=(1, 3),
+)
 
 _OPTIONS = (Option("it stays still", "it stays still"), Option("it rocks", "it rocks"))
 
 DEMANDS: dict[DemandKind, Demand] = {
-    "start": Demand("start", "Who does this work, and on what?", options=(Option("odometer", "odometer in km"),)),
-    "choose": Demand("choose", "Which location: side?", subject="side", options=(Option("left", "left"), Option("right", "right"))),
+    "start": Demand(
+        "start", "Who does this work, and on what?", options=(Option("odometer", "odometer in km"),)
+    ),
+    "choose": Demand(
+        "choose",
+        "Which location: side?",
+        subject="side",
+        options=(Option("left", "left"), Option("right", "right")),
+    ),
     "prepare": Demand(
         "prepare",
         "Lay out and confirm one by one.",
@@ -134,32 +193,103 @@ DEMANDS: dict[DemandKind, Demand] = {
         ),
     ),
     "acknowledge": Demand("acknowledge", "The car can fall. Never work under it.", index=0, subject="danger"),
-    "blocked": Demand("blocked", "Tighten bush bolts, left: it cannot get 90° now", lift="support must be at ride height"),
-    "new part": Demand("new part", "Take a new pinch bolt, part number T-1042: single use", subject="pinch bolt@left"),
+    "blocked": Demand(
+        "blocked", "Tighten bush bolts, left: it cannot get 90° now", lift="support must be at ride height"
+    ),
+    "new part": Demand(
+        "new part", "Take a new pinch bolt, part number T-1042: single use", subject="pinch bolt@left"
+    ),
     "act": Demand("act", "Start by hand pinch bolt, left", subject="pinch bolt@left", index=1),
     "confirm": Demand("confirm", "Tighten the pinch bolt"),
     "tighten": TIGHTEN,
     "wait": Demand("wait", "Wait: 9 min 5 s left of 10 min", until_ms=545_000),
-    "reading": Demand("reading", "Gap of the clamp", subject="gap", band="1.4 to 2.2 mm", unit="mm", tool="feeler gauge"),
-    "second reading": Demand("second reading", "Gap of the clamp", subject="gap", band="1.4 to 2.2 mm", unit="mm", role="a second person"),
-    "worked out": Demand("worked out", "Difference is outside at most 0.5 mm", lift="correct a reading, or deviate", subject="diff"),
-    "question": Demand("question", "The ball-joint boot is", options=(Option("whole", "whole"), Option("torn", "torn"))),
+    "reading": Demand(
+        "reading", "Gap of the clamp", subject="gap", band="1.4 to 2.2 mm", unit="mm", tool="feeler gauge"
+    ),
+    "second reading": Demand(
+        "second reading",
+        "Gap of the clamp",
+        subject="gap",
+        band="1.4 to 2.2 mm",
+        unit="mm",
+        role="a second person",
+    ),
+    "worked out": Demand(
+        "worked out",
+        "Difference is outside at most 0.5 mm",
+        lift="correct a reading, or deviate",
+        subject="diff",
+    ),
+    "question": Demand(
+        "question", "The ball-joint boot is", options=(Option("whole", "whole"), Option("torn", "torn"))
+    ),
     "look": Demand("look", "How does the car behave when pushed at the corner?", options=_OPTIONS),
-    "hold": Demand("hold", "Is the pinch bolt through the groove of the stud?", lift="fetch a checker who did not do this step", role="checker"),
-    "cue": Demand("cue", "Now is the time: left: Turn the bush bolts on by 90°", options=(Option("put off bush-angle@left", "left: Turn the bush bolts on by 90°"),)),
-    "due": Demand("due", "First, before Lower it: left: Turn the bush bolts on by 90°", lift="it waits for: support at ride height", subject="put off bush-angle@left"),
-    "restore": Demand("restore", "support is on wheels, the record says raised", lift="bring support back to raised and say so", subject="support"),
-    "doubt": Demand("doubt", "The clocks disagree: has the time passed?", subject="wait x", options=(Option("passed", "it has passed"), Option("not yet", "not yet"))),
+    "hold": Demand(
+        "hold",
+        "Is the pinch bolt through the groove of the stud?",
+        lift="fetch a checker who did not do this step",
+        role="checker",
+    ),
+    "cue": Demand(
+        "cue",
+        "Now is the time: left: Turn the bush bolts on by 90°",
+        options=(Option("put off bush-angle@left", "left: Turn the bush bolts on by 90°"),),
+    ),
+    "due": Demand(
+        "due",
+        "First, before Lower it: left: Turn the bush bolts on by 90°",
+        lift="it waits for: support at ride height",
+        subject="put off bush-angle@left",
+    ),
+    "restore": Demand(
+        "restore",
+        "support is on wheels, the record says raised",
+        lift="bring support back to raised and say so",
+        subject="support",
+    ),
+    "doubt": Demand(
+        "doubt",
+        "The clocks disagree: has the time passed?",
+        subject="wait x",
+        options=(Option("passed", "it has passed"), Option("not yet", "not yet")),
+    ),
     "resume": Demand("resume", "Paused: about to torque the pinch bolt"),
-    "reconfirm": Demand("reconfirm", "Compare with the work, by paint and position.", options=(Option("condition:support", "support is raised"), Option("aid:wedge", "In place: knuckle wedge, left"))),
+    "reconfirm": Demand(
+        "reconfirm",
+        "Compare with the work, by paint and position.",
+        options=(
+            Option("condition:support", "support is raised"),
+            Option("aid:wedge", "In place: knuckle wedge, left"),
+        ),
+    ),
     "handover": Demand("handover", "Bo Marsh takes over: read the record, then say so.", role="Bo Marsh"),
-    "stop": Demand("stop", "Stopped at: Raise the front (it rocks)", lift="look again, take back, reopen, note, hand over, make safe and abandon"),
-    "close out": Demand("close out", "Look round once more and confirm one by one.", options=(Option("tool:torque wrench", "torque wrench is back"), Option("line:0", "All covers back"), Option("line:1", "Anything abnormal?"))),
-    "make safe": Demand("make safe", "Make the work safe before it is left.", options=(Option("line:0", "Leave it on stands"), Option("line:1", "Tag the keys"))),
+    "stop": Demand(
+        "stop",
+        "Stopped at: Raise the front (it rocks)",
+        lift="look again, take back, reopen, note, hand over, make safe and abandon",
+    ),
+    "close out": Demand(
+        "close out",
+        "Look round once more and confirm one by one.",
+        options=(
+            Option("tool:torque wrench", "torque wrench is back"),
+            Option("line:0", "All covers back"),
+            Option("line:1", "Anything abnormal?"),
+        ),
+    ),
+    "make safe": Demand(
+        "make safe",
+        "Make the work safe before it is left.",
+        options=(Option("line:0", "Leave it on stands"), Option("line:1", "Tag the keys")),
+    ),
     "seal": Demand("seal", "Everything is done. Seal the log?", options=(Option("finished", "finished"),)),
     "sealed": Demand("sealed", "This run is sealed: finished."),
-    "outside proof": Demand("outside proof", "The program found the work in a state that its proof excludes.", lift="make the work safe"),
-}  # fmt: skip
+    "outside proof": Demand(
+        "outside proof",
+        "The program found the work in a state that its proof excludes.",
+        lift="make the work safe",
+    ),
+}
 """One demand of every kind."""
 
 
@@ -258,7 +388,11 @@ class SampleRun:
             self.views[0] = replace(self.view, seq=self.view.seq + 1)
 
     def summary(self) -> tuple[str, ...]:
-        return ("Front lower arm, KX-204-T: finished", "Receipt code, for the job sheet: 7QK3-M2", "Follow up: alignment")
+        return (
+            "Front lower arm, KX-204-T: finished",
+            "Receipt code, for the job sheet: 7QK3-M2",
+            "Follow up: alignment",
+        )
 
 
 def disk_full(*, may_retry: bool = True) -> NotRecorded:

@@ -24,19 +24,21 @@ def owed_rows(scene: Scene, width: int, height: int) -> list[Row]:
     signs = scene.look.signs
     order = sorted(scene.view.owed, key=lambda line: (not line.ready, line.status not in {"cued", "overdue"}))
     shown = order if len(order) <= height else order[: height - 1]
-    lines = [_owed(line, width, signs) for line in shown]
+    step = scene.view.step
+    here = (step.title, step.place) if step is not None and step.put_off else None
+    lines = [_owed(line, width, signs, in_hand=(line.what, line.where) == here) for line in shown]
     if len(order) > height:
         lines.append(row(span(f"  {signs.more} and {len(order) - len(shown)} more, all under F6", "strong")))
     return lines
 
 
-def _owed(line: OwedLine, width: int, signs: Signs) -> Row:
+def _owed(line: OwedLine, width: int, signs: Signs, *, in_hand: bool) -> Row:
     ink: Ink = "strong" if line.ready else "plain"
     mark = span(f"{signs.ready if line.ready else signs.waiting} ", "paint" if line.ready else "dim")
     what = span(f"{line.where}: {line.what}" if line.where else line.what, ink)
     when = f"{signs.dot}{line.trigger}" if line.trigger else ""
     before = f"{signs.dot}before {line.before}" if line.before else ""
-    word = _WORD.get(line.status, line.status) or ("READY" if line.ready else "")
+    word = "IN HAND" if in_hand else _WORD.get(line.status, line.status) or ("READY" if line.ready else "")
     tail: Row = (Span(" "), span(f" {word} ", "flag" if word.isupper() else "dim")) if word else ()
     room = width - width_of(tail)
     body = clip(row(mark, what), max(room * 3 // 5, room - len(when) - len(before)), signs.more)
