@@ -63,7 +63,7 @@ class Weaver:
             case Again():
                 return self._again(entry, frame, follow)
             case Stop():
-                return STOP, []
+                return self._stop(entry, frame, follow)
 
     def missing_targets(self, ids: set[str]) -> None:
         """Report every way back to a step that is not done at that place."""
@@ -110,8 +110,8 @@ class Weaver:
                 then = self._way(leave, label, way.then, f"{limit}/then")
                 kept = Limit(id=limit, at_most=way.at_most, then=then)
                 return Exit(label=label, to=self._target(way, leave.frame), limit=kept)
-            case Nested(entries=(Again() as again,)):
-                return self._way(leave, label, again, limit)
+            case Nested(entries=(Again() | Stop() as only,)):
+                return self._way(leave, label, only, limit)
             case Nested():
                 head, drafts = self.entries(way.entries, leave.frame, leave.follow)
                 leave.inner += drafts
@@ -141,6 +141,13 @@ class Weaver:
         draft.joint = f"{label}, at most {again.at_most} times"
         draft.answers = (self._way(leave, label, again, draft.id),)
         return draft.id, [draft, *leave.inner]
+
+    def _stop(self, stop: Stop, frame: Frame, follow: str) -> Woven:
+        """A stop at the end of nested steps: a joint too, so that the step before it ends before work stops."""
+        draft = self.draft(frame, f"stop:{frame.unit.outline.index(stop)}", stop, follow)
+        draft.joint = "stop"
+        draft.answers = (Exit(label="stop", to=STOP),)
+        return draft.id, [draft]
 
     def _repeat(self, repeat: Repeat, frame: Frame, follow: str) -> Woven:
         location = frame.unit.locations.get(repeat.each.text)

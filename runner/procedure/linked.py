@@ -234,8 +234,8 @@ class Node(Linked):
 
     Passed over when `guard` does not hold (then `skip` is next). `answers` carry the ways; with none, `next`
     is the way on. A node with `joint` set asks nothing of a person: it checks a sub-procedure's contract in
-    its `needs` (the head of a part that some jobs do not have has none), and where it has one answer (a way
-    back at the end of nested steps, with its limit) that way is taken at once.
+    its `needs` (the head of a part that some jobs do not have has none), and where it has one answer (the way
+    back or the stop at the end of nested steps) that way is taken at once; `next` is what follows those steps.
     """
 
     id: str

@@ -207,6 +207,7 @@ def check_whole(procedure: Procedure) -> None:
     for node in procedure.nodes:
         ways = {way.to for one in node.exits for way in exits(one)}
         assert {node.next, node.skip} | ways <= places
+        assert STOP not in {node.next, node.skip}, "only an answer stops"
         assert {act.item for act in node.acts} <= items
         for test in (*node.guard, *node.needs):
             known = {

@@ -157,8 +157,15 @@ steps:
   - {step: a, ask: A, answers: {bad: [{step: tag, do: Tag it.}, stop], good: go on}}
   - {step: b, do: B}""") == lines("""
         a -> bad: tag | good: b
-        tag -> stop
+        tag -> stop:2
+        stop:2 -> stop: stop
         b -> end""")
+
+
+def test_a_way_that_only_stops_needs_no_joint():
+    assert drawn("steps: [{step: a, ask: A, answers: {bad: [stop], good: go on}}]") == [
+        "a -> bad: stop | good: end"
+    ]
 
 
 def test_a_way_back_keeps_its_limit_and_what_then():
