@@ -38,6 +38,7 @@ class Unfolding:
     header: Header
     outlines: dict[int, Outline] = field(default_factory=dict)
     units: list[Unit] = field(default_factory=list)
+    called: set[int] = field(default_factory=set)
 
     def __post_init__(self) -> None:
         self.weaver = Weaver(self.report, self.call)
@@ -63,6 +64,7 @@ class Unfolding:
 
     def call(self, call: source.Call, frame: Frame, follow: str) -> Woven:
         """Unfold a used file here."""
+        self.called.add(id(call))
         found = frame.unit.calls.get(id(call))
         if found is None:
             return follow, []

@@ -121,7 +121,7 @@ def _methods(stage: source.Stage, report: Report) -> tuple[source.Method, ...]:
     wrong = [method for method in stage.methods if method not in possible]
     if wrong:
         expected = " or ".join(possible) or f"no method: {stage.kind} takes no number"
-        message = f'the method "{wrong[0]}" does not belong to a {stage.kind} stage'
+        message = f'a stage by {stage.kind} has no method "{wrong[0]}"'
         report.error(stage.mark, "stage-method", message, expected=expected)
     return stage.methods or possible
 

@@ -1,9 +1,24 @@
-"""Whether every node can be reached at all, whatever is answered and whichever condition holds."""
+"""Whether every step is done somewhere, and every node can be reached, whatever is answered or holds."""
 
 from collections.abc import Iterable, Iterator
 
+from runner.procedure.link_frame import Draft, Unit
 from runner.procedure.link_report import Report
 from runner.procedure.linked import Exit, Node
+
+
+def check_made(units: Iterable[Unit], drafts: Iterable[Draft], called: set[int], report: Report) -> None:
+    """Report every step and every used file that `only for` leaves without a place."""
+    made = {id(draft.step) for draft in drafts}
+    for unit in units:
+        for declared in unit.outline.steps.values():
+            if id(declared.step) not in made:
+                name = declared.step.name
+                report.at(name, "never-done", f'"{name.text}" is done at no place: `only for` excludes each')
+        for call in unit.outline.calls:
+            if id(call) not in called:
+                message = f'"{call.path.text}" is used at no place: `only for` excludes each'
+                report.at(call.path, "never-done", message)
 
 
 def check_reach(nodes: tuple[Node, ...], heads: Iterable[str], report: Report) -> None:

@@ -16,7 +16,7 @@ from runner.procedure.link_frame import Draft, Placed, Unit
 from runner.procedure.link_header import Header
 from runner.procedure.link_names import condition
 from runner.procedure.link_nodes import node
-from runner.procedure.link_reach import check_reach
+from runner.procedure.link_reach import check_made, check_reach
 from runner.procedure.link_report import Report, TooLarge
 
 
@@ -44,8 +44,9 @@ def link(
         nodes = tuple(node(draft, report) for draft in drafts)
     except TooLarge:
         return None, report.findings()
-    _same_names(drafts, items, report)
+    _same_names(written, drafts, items, report)
     if not report.errors():
+        check_made(unfolding.units, drafts, unfolding.called, report)
         heads = [head for found in around.heads.values() for _, head in found]
         check_reach(nodes, [first, *heads], report)
     if report.errors():
@@ -69,13 +70,15 @@ def _no_files(report: Report) -> Resolve:
     return refuse
 
 
-def _same_names(drafts: list[Draft], items: list[linked.Item], report: Report) -> None:
+def _same_names(
+    written: source.Source, drafts: list[Draft], items: list[linked.Item], report: Report
+) -> None:
     """Names joined with places must not meet: a location value with a point in it could do that."""
     for ids, what in (([draft.id for draft in drafts], "steps"), ([item.key for item in items], "items")):
         double = [id_ for id_, number in Counter(ids).items() if number > 1]
         if double and not report.errors():
             marks = {draft.id: draft.mark for draft in drafts}
-            mark = marks.get(double[0]) or drafts[0].mark
+            mark = marks.get(double[0], written.mark)
             message = f'two {what} would both be called "{double[0]}"; rename a location value'
             report.error(mark, "same-name", message)
 

@@ -256,6 +256,13 @@ steps: [{use: lift.yaml}]""", PLAIN + "\nitems: {lead: {kind: connection}}\ntake
     ("repeat-in-repeat", "declares \"side\" itself", """
 locations: {side: [left, right]}
 steps: [{each: side, steps: [{use: ▶lift.yaml}]}]""", PLAIN + "\nlocations: {side: [left, right]}"),
+    ("never-done", "used at no place", """
+locations: {side: [left, right]}
+steps:
+  - {step: a, do: A}
+  - each: side
+    only for: {side: left}
+    steps: [{step: b, do: B}, {use: ▶lift.yaml, only for: {side: right}}]""", PLAIN),
     ("use-circle", "lift.yaml → lift.yaml", "steps: [{use: lift.yaml}]", "procedure: lift\nsteps: [{use: ▶lift.yaml}]"),
     ("detour", "does not say that it ends with", """
 conditions:

@@ -71,7 +71,7 @@ steps: [{step: a, tightens: [bolt]}]"""),
     ("no-band", "cannot be judged", """
 items: {bolt: {kind: fastener, tighten: [▶{torque: 50 N·m}]}}
 steps: [{step: a, tightens: [bolt]}]"""),
-    ("stage-method", "does not belong to a angle stage", """
+    ("stage-method", "a stage by angle has no method", """
 items: {bolt: {kind: fastener, tighten: [▶{angle: 90°, method: click}]}}
 steps: [{step: a, tightens: [bolt]}]"""),
     ("unknown-tool", "no tool", "tools: [{name: wrench}]\nsteps: [{step: a, do: A, tools: [▶wrensh]}]"),
@@ -79,6 +79,10 @@ steps: [{step: a, tightens: [bolt]}]"""),
     ("unknown-location", "no location", SIDES + "steps: [{each: ▶sied, steps: [{step: a, do: A}]}]"),
     ("repeat-in-repeat", "already inside", SIDES + """
 steps: [{each: side, steps: [{each: ▶side, steps: [{step: a, do: A}]}]}]"""),
+    ("never-done", "at no place", SIDES + """
+steps:
+  - {step: a, do: A}
+  - {each: side, only for: {side: left}, steps: [{step: ▶b, do: B, only for: {side: right}}]}"""),
     ("unknown-choice", "no variant or location", SIDES + "steps: [{step: a, do: A, only for: {▶brakes: x}}]"),
     ("unknown-value", "no value of", """
 variants: {brakes: [discs, drums]}
