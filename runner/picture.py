@@ -11,7 +11,7 @@ from runner.job.elapsed import elapsed_ms
 from runner.job.gate import acts_in_scope, readings_in_scope
 from runner.job.state import Job, Owed
 from runner.job.tightening import pending
-from runner.job.windows import latest, ready
+from runner.job.windows import latest, ready, shut_by_time
 from runner.job.words import VERB_DONE, owed_words
 from runner.procedure.linked import Node
 from runner.quantities import QuantityError, convert, show
@@ -93,8 +93,7 @@ def _in_unit(wanted: Demand, torque_unit: str) -> Demand:
         other = show(convert(number, wanted.unit, torque_unit), torque_unit, digits=3)
     except (QuantityError, ArithmeticError):
         return wanted
-    fields = {name: getattr(wanted, name) for name in Demand.__dataclass_fields__}
-    return Demand(**{**fields, "band": f"{wanted.band} = {other}".strip(" =")})
+    return wanted.but(band=f"{wanted.band} = {other}".strip(" ="))
 
 
 def _conditions(job: Job) -> tuple[ConditionLine, ...]:
@@ -253,7 +252,7 @@ def _owed(job: Job, owed: Owed) -> OwedLine:
         trigger=plan.until.text if plan else "any time before it is due",
         before=plan.before.text if plan else "the end",
         status=status,
-        ready=ready(job, owed),
+        ready=ready(job, owed) and not shut_by_time(owed),
     )
 
 
@@ -369,7 +368,9 @@ def _offers(job: Job, wanted: Demand) -> tuple[Offer, ...]:
         Offer(
             "TakeUp",
             "Take up something owed",
-            "" if any(ready(job, o) for o in job.owed.values()) else "nothing can be taken up now",
+            ""
+            if any(ready(job, o) and not shut_by_time(o) for o in job.owed.values())
+            else "nothing can be taken up now",
         ),
         Offer(
             "ChangeTool", "Change a tool", "" if job.tools and job.phase != "sealed" else "no tool counted in"

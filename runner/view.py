@@ -4,16 +4,15 @@ Bench, line mode and replay draw this and nothing else. All text in it is data a
 wrote it; whoever draws it makes it safe for its surface.
 """
 
-from dataclasses import dataclass
 from typing import Literal
 
+from runner.frozen import Frozen
 from runner.job.demand import Demand
 
 MarkState = Literal["whole", "open", "part", "final", "not done", "not applicable"]
 
 
-@dataclass(frozen=True, slots=True)
-class Identity:
+class Identity(Frozen):
     """Who and what: always on the screen."""
 
     title: str
@@ -26,8 +25,7 @@ class Identity:
     unproved: str
 
 
-@dataclass(frozen=True, slots=True)
-class ConditionLine:
+class ConditionLine(Frozen):
     """A condition and its value; `becoming` is set while it is being changed; `found` where it differs."""
 
     name: str
@@ -37,8 +35,7 @@ class ConditionLine:
     hazardous: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class NoticeLine:
+class NoticeLine(Frozen):
     """A notice in force; `acknowledged` is None where it simply stands."""
 
     level: str
@@ -48,16 +45,14 @@ class NoticeLine:
     acknowledged: bool | None
 
 
-@dataclass(frozen=True, slots=True)
-class GateLine:
+class GateLine(Frozen):
     """One thing within the step's gate, in order: `state` done, now, later or waived."""
 
     text: str
     state: Literal["done", "now", "later", "waived"]
 
 
-@dataclass(frozen=True, slots=True)
-class StepView:
+class StepView(Frozen):
     """The step in hand."""
 
     id: str
@@ -79,8 +74,7 @@ class StepView:
     warn: bool
 
 
-@dataclass(frozen=True, slots=True)
-class OwedLine:
+class OwedLine(Frozen):
     """Something owed. `status`: waiting, cued, passed by, overdue; `ready` when it can be taken up now."""
 
     key: str
@@ -93,8 +87,7 @@ class OwedLine:
     ready: bool
 
 
-@dataclass(frozen=True, slots=True)
-class ItemLine:
+class ItemLine(Frozen):
     """An item of the ledger; `state` in words, `mark` for the stripe, `off_plan` where the proof no longer vouches."""
 
     key: str
@@ -106,8 +99,7 @@ class ItemLine:
     members: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class StepLine:
+class StepLine(Frozen):
     """A step of the trail or ahead."""
 
     id: str
@@ -116,16 +108,14 @@ class StepLine:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class OpenPoint:
+class OpenPoint(Frozen):
     """A deviation that stays open to the end of the report."""
 
     number: int
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Offer:
+class Offer(Frozen):
     """Something that may be done besides answering the demand; `why_not` is empty where it may."""
 
     action: str
@@ -133,8 +123,7 @@ class Offer:
     why_not: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(Frozen):
     """The whole picture. `seq` goes back in every action's `seen`."""
 
     seq: int

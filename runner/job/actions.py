@@ -5,9 +5,10 @@ screen showed (`Job.seq`); an action made from an older screen is refused, so th
 yet there. Raw text is what was typed, unparsed.
 """
 
-from dataclasses import dataclass
+from dataclasses import field
 from typing import Literal
 
+from runner.frozen import Frozen
 from runner.stamp import Stamp
 
 DeviationKind = Literal[
@@ -17,16 +18,14 @@ DeviationKind = Literal[
 Outcome = Literal["finished", "finished with open points", "abandoned"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Action:
+class Action(Frozen):
     """The base of all actions."""
 
     who: str
     stamp: Stamp
-    seen: int | None = None
+    seen: int | None = field(default=None, kw_only=True)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Start(Action):
     """Begin a run: `who` is the performer; `work_piece` its identity; `counters` as (name, typed text)."""
 
@@ -34,7 +33,6 @@ class Start(Action):
     counters: tuple[tuple[str, str], ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class MeetPrerequisite(Action):
     """A part, supply, document, person or condition is ready; `value` names the person or the found value."""
 
@@ -42,7 +40,6 @@ class MeetPrerequisite(Action):
     value: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class CountIn(Action):
     """A tool lies ready; `identity` is what is written on it."""
 
@@ -50,14 +47,12 @@ class CountIn(Action):
     identity: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class CountOut(Action):
     """A tool counted in is back."""
 
     tool: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ChooseLocation(Action):
     """Pick the location (or the variant) of this work piece, before step 1."""
 
@@ -65,14 +60,12 @@ class ChooseLocation(Action):
     value: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Acknowledge(Action):
     """The injury notice number `notice` of the step has been read."""
 
     notice: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ConfirmPart(Action):
     """A new part for `item`; `number` is what its bag or head says (may be empty)."""
 
@@ -80,14 +73,12 @@ class ConfirmPart(Action):
     number: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Do(Action):
     """The act number `act` of the step is done; None confirms a step that has no acts on items."""
 
     act: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Tighten(Action):
     """One fastener at one stage. `raw` is the value typed; a click or mark records the setting and needs none."""
 
@@ -98,7 +89,6 @@ class Tighten(Action):
     raw: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Read(Action):
     """A reading entered; for a photo `raw` is `path sha256-hex`."""
 
@@ -106,35 +96,30 @@ class Read(Action):
     raw: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Look(Action):
     """What was seen, as one of the labels of the look-for."""
 
     label: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Answer(Action):
     """The answer to a question, as one of its labels."""
 
     label: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class PutOff(Action):
     """Put the present step off outside the plan, with a reason."""
 
     reason: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class TakeUp(Action):
     """Take up something owed, by its key."""
 
     key: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class PassBy(Action):
     """Pass a cue by for now."""
 
@@ -142,7 +127,6 @@ class PassBy(Action):
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Release(Action):
     """`who`, in the role asked for, releases the hold point or refuses it."""
 
@@ -150,7 +134,6 @@ class Release(Action):
     said: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Deviate(Action):
     """Depart from the procedure, with reason and authority (a person's name; may be the performer).
 
@@ -165,7 +148,6 @@ class Deviate(Action):
     subject: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class NotApplicable(Action):
     """This work piece does not have `subject`: an item (ledger key), or "" for the present step."""
 
@@ -173,7 +155,6 @@ class NotApplicable(Action):
     reason: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Correct(Action):
     """A later entry for an earlier one: `key` is the recorded key of a reading, a tightening or an answer."""
 
@@ -182,14 +163,12 @@ class Correct(Action):
     reason: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class TakeBack(Action):
     """The latest act was confirmed too soon."""
 
     reason: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Reopen(Action):
     """`item` is open again outside the plan, now at `state`."""
 
@@ -198,14 +177,12 @@ class Reopen(Action):
     reason: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ExtraWork(Action):
     """Something opened or broken that the procedure does not name."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ExtraWorkDone(Action):
     """The extra work is closed again; `key` from the owed list."""
 
@@ -213,7 +190,6 @@ class ExtraWorkDone(Action):
     said: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class FoundCondition(Action):
     """A condition is seen to differ from the record."""
 
@@ -221,21 +197,18 @@ class FoundCondition(Action):
     value: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Note(Action):
     """A remark for the log."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class LetTimePass(Action):
     """The clock ticks; where the clocks disagree, `says` is the person's word on whether the time has passed."""
 
     says: Literal["passed", "not yet"] | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeTool(Action):
     """From here on `tool` is another one, `identity`."""
 
@@ -244,19 +217,16 @@ class ChangeTool(Action):
     reason: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Pause(Action):
     """Leave the bench, with a line on what was about to happen."""
 
     note: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Resume(Action):
     """Come back to a paused or interrupted run."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Reconfirm(Action):
     """On resume: `key` is as recorded, or is not."""
 
@@ -264,7 +234,6 @@ class Reconfirm(Action):
     as_recorded: bool = True
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class HandOver(Action):
     """The outgoing person hands over to `to`."""
 
@@ -272,19 +241,16 @@ class HandOver(Action):
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class AcceptHandover(Action):
     """The incoming person, `who`, has understood the state and takes over."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class TakeOverAlone(Action):
     """The outgoing person is gone; `who` takes over alone, with a reason."""
 
     reason: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class CloseOut(Action):
     """Line number `line` of the close-out holds; `text` answers the last line, anything abnormal."""
 
@@ -292,14 +258,12 @@ class CloseOut(Action):
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class MakeSafe(Action):
     """Line number `line` of the make-safe steps is done."""
 
     line: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Seal(Action):
     """End the run. Abandoning needs a reason and passes through the make-safe steps first."""
 

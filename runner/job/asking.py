@@ -8,7 +8,7 @@ from runner.job.demand import Demand, Option
 from runner.job.gate import duration_words, step_demand
 from runner.job.preparing import still_to_choose, still_to_meet
 from runner.job.state import Job, Owed
-from runner.job.windows import due_here, has_passed, lacking, latest, ready
+from runner.job.windows import due_here, has_passed, lacking, latest, ready, shut_by_time
 from runner.job.words import owed_words, test_words
 from runner.procedure.linked import END
 from runner.stamp import Stamp
@@ -196,7 +196,7 @@ def _due(job: Job, now: Stamp | None) -> Demand | None:
     due = due_here(job)
     if not due:
         return None
-    can = tuple(owed for owed in due if ready(job, owed))
+    can = tuple(owed for owed in due if ready(job, owed) and not shut_by_time(owed))
     first = (can or due)[0]
     before = "the end" if job.at == END else job.procedure.by_id[job.at].title
     lift = "take it up now" if can else _missing(job, first, now)
@@ -224,6 +224,8 @@ def _left(job: Job, owed: Owed, now: Stamp | None) -> int:
 
 def _missing(job: Job, owed: Owed, now: Stamp | None) -> str:
     """What a due thing that cannot be done yet is waiting for."""
+    if shut_by_time(owed):
+        return "its time is over: deviate with a reason, to do it late or to leave it undone"
     node = job.procedure.by_id.get(owed.node)
     window = node.put_off.until if node and node.put_off and owed.kind == "put off" else None
     if window is not None:

@@ -5,9 +5,10 @@ A refusal comes with an entry too: refused entries are part of the record. `evol
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from typing import Any
 
+from runner.frozen import Frozen
 from runner.job import actions as a
 from runner.job import at_gate, beginning_and_end, deviating, mending, putting_off
 from runner.job import events as e
@@ -20,8 +21,7 @@ from runner.job.state import Job
 from runner.job.values import too_long
 
 
-@dataclass(frozen=True, slots=True)
-class Decision:
+class Decision(Frozen):
     """`entry` is what to record (None: nothing happened); `refusal` is set when the action was not accepted."""
 
     entry: Entry | None

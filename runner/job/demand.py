@@ -1,7 +1,8 @@
 """What the gate asks next, as one record that screens draw and `decide` checks actions against."""
 
-from dataclasses import dataclass
 from typing import Literal
+
+from runner.frozen import Frozen
 
 DemandKind = Literal[
     "start", "choose", "prepare", "acknowledge", "blocked", "new part", "act", "confirm", "tighten", "wait",
@@ -10,16 +11,14 @@ DemandKind = Literal[
 ]  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(Frozen):
     """Something to pick: `key` goes into the action, `label` is what a person reads."""
 
     key: str
     label: str
 
 
-@dataclass(frozen=True, slots=True)
-class Demand:
+class Demand(Frozen):
     """The one thing asked now.
 
     kind        what answers it:

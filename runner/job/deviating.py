@@ -9,10 +9,10 @@ from runner.job.draft import Draft
 from runner.job.preparing import prerequisite
 from runner.job.refusal import Refusal
 from runner.job.settle import take
-from runner.job.state import same_person
+from runner.job.state import Job, same_person
 from runner.job.tightening import pending
 from runner.job.values import Value, outside, parse
-from runner.procedure.linked import Exit
+from runner.procedure.linked import STOP, Exit
 
 ALLOWED: dict[str, tuple[str, ...]] = {
     "tighten": ("out of band", "by feel", "other value", "different order", "not done"),
@@ -242,18 +242,33 @@ def _late(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Re
 def _go_on(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
     """At a stop: the authority takes the work on to the next step, straight ahead."""
     node = draft.job.node
-    if node is None or draft.job.detour:
+    if node is None:
         return not_now(wanted)
     _point(draft, action, authority, node.id)
-    if draft.job.hand:
+    if draft.job.hand and not draft.job.detour:
         draft.add(e.StepDone(node=node.id, to=""))
         draft.add(e.OwedDone(key=draft.job.hand))
         return None
+    onward = _past_the_stop(draft.job, node.next)
     for name, value in node.sets:
         draft.add(e.ConditionSet(name=name, value=value))
-    draft.add(e.StepDone(node=node.id, to=node.next))
-    take(draft, node, Exit(label="", to=node.next))
+    draft.add(e.StepDone(node=node.id, to=onward))
+    take(draft, node, Exit(label="", to=onward))
     return None
+
+
+def _past_the_stop(job: Job, target: str) -> str:
+    """The next step, behind a way back that is used up and stops: going on must not stop there again."""
+    joint = job.procedure.by_id.get(target)
+    while joint is not None and joint.joint is not None and joint.answers:
+        way = joint.answers[0]
+        while way.limit is not None and job.loops.get(way.limit.id, 0) >= way.limit.at_most:
+            way = way.limit.then
+        if way.to != STOP or way.limit is not None:
+            break
+        target = joint.next
+        joint = job.procedure.by_id.get(target)
+    return target
 
 
 def _node_id(draft: Draft) -> str:

@@ -5,11 +5,11 @@ one line of the log, so that it is there whole or not at all. `evolve` applies e
 Every event kind has a version (`v`); an unknown kind or version is refused by name (`record.from_record`).
 """
 
-from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from runner.frozen import Frozen
 from runner.stamp import Stamp
 
 
@@ -622,8 +622,7 @@ AnyEvent = Annotated[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Frozen):
     """One line of the log: who, when, and what became true, the act first."""
 
     who: str

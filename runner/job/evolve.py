@@ -4,7 +4,6 @@ The act of an entry comes first; for acts that may be taken back the job before 
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from typing import Any
 
 from runner.job import events as e
@@ -83,7 +82,7 @@ def _step(job: Job, event: Any, entry: e.Entry, **changes: Any) -> Job:
 
 
 def _item(job: Job, key: str, **changes: Any) -> Mapping[str, ItemState]:
-    return {**job.ledger, key: replace(job.ledger[key], **changes)}
+    return {**job.ledger, key: job.ledger[key].but(**changes)}
 
 
 def _started(job: Job, event: e.Started, entry: e.Entry) -> Job:
@@ -256,7 +255,7 @@ def _deviated(job: Job, event: e.Deviated, entry: e.Entry) -> Job:
     if event.deviation == "not done" and event.subject.startswith("tool:"):
         job = job.but(counted_out=job.counted_out | {event.subject.removeprefix("tool:")})
     if event.deviation == "late" and event.subject in job.owed:
-        owed = replace(job.owed[event.subject], late_allowed=True)
+        owed = job.owed[event.subject].but(late_allowed=True)
         job = job.but(owed=_with(job.owed, event.subject, owed))
     if event.deviation == "not done" and event.subject in job.ledger and job.phase == "closing":
         job = job.but(ledger=_item(job, event.subject, not_done=True))
@@ -315,14 +314,14 @@ def _unplanned(job: Job, event: e.PutOffUnplanned, entry: e.Entry) -> Job:
 
 def _owed_status(status: OwedStatus) -> Callable[[Job, Any, e.Entry], Job]:
     def change(job: Job, event: Any, entry: e.Entry) -> Job:
-        owed = replace(job.owed[event.key], status=status)
+        owed = job.owed[event.key].but(status=status)
         return job.but(owed=_with(job.owed, event.key, owed))
 
     return change
 
 
 def _overdue(job: Job, event: e.Overdue, entry: e.Entry) -> Job:
-    return job.but(owed=_with(job.owed, event.key, replace(job.owed[event.key], overdue=True)))
+    return job.but(owed=_with(job.owed, event.key, job.owed[event.key].but(overdue=True)))
 
 
 def _taken_up(job: Job, event: e.TakenUp, entry: e.Entry) -> Job:

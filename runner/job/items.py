@@ -6,15 +6,14 @@ Operations are the verbs; a fastener's `tightens` is one operation per stage (`t
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
+from runner.frozen import Frozen
 from runner.procedure.kinds import KINDS, final_states, stage_state, states_of
 from runner.procedure.source import ItemKind
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Frozen):
     """An operation in the wrong state; `why` completes "it …" and `lift` names what would make it right."""
 
     why: str
@@ -24,8 +23,7 @@ class Fault:
 Move = str | Fault
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Frozen):
     """One kind's state machine. `states` stand from least to most advanced; `finals` are the closed ones."""
 
     kind: ItemKind

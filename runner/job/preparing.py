@@ -1,14 +1,12 @@
 """What must be ready before step 1, each line met one by one: tools, parts, supplies, documents, people, conditions."""
 
-from dataclasses import dataclass
-
+from runner.frozen import Frozen
 from runner.job.demand import Option
 from runner.job.state import Job
 from runner.procedure.linked import Choice, Procedure
 
 
-@dataclass(frozen=True, slots=True)
-class Prerequisite:
+class Prerequisite(Frozen):
     """One line. `key` is `kind:name`; `values` are the values a condition may have at the start."""
 
     key: str

@@ -8,7 +8,7 @@ from runner.job.draft import Draft
 from runner.job.refusal import Refusal
 from runner.job.settle import arrive
 from runner.job.state import Job
-from runner.job.windows import due_here, has_passed, lacking, ready
+from runner.job.windows import due_here, has_passed, lacking, ready, shut_by_time
 from runner.job.words import owed_words, test_words
 from runner.procedure.linked import STOP, Node
 
@@ -69,7 +69,7 @@ def take_up(draft: Draft, action: a.TakeUp) -> Refusal | None:
         return Refusal(
             f"not yet: {owed_words(job, owed)}", test_words(job, test) if test else f"it waits for: {window}"
         )
-    if owed.overdue and not owed.late_allowed:
+    if shut_by_time(owed):
         return Refusal(f"the time for {owed_words(job, owed)} is over", "deviate with a reason (late)")
     draft.add(e.TakenUp(key=owed.key))
     return None

@@ -1,10 +1,9 @@
 """A refusal: what was not accepted and what would lift it. Refusals are values, never exceptions."""
 
-from dataclasses import dataclass
+from runner.frozen import Frozen
 
 
-@dataclass(frozen=True, slots=True)
-class Refusal:
+class Refusal(Frozen):
     """`text` says what is not accepted and why; `lift` what would lift it, or whom to fetch."""
 
     text: str

@@ -1,7 +1,6 @@
 """Which fastener of which round comes next in an act that tightens, and what stands in its way."""
 
-from dataclasses import dataclass
-
+from runner.frozen import Frozen
 from runner.job.holding import unmet
 from runner.job.items import Fault
 from runner.job.state import Job
@@ -10,8 +9,7 @@ from runner.procedure.kinds import stage_state
 from runner.procedure.linked import Act, Item
 
 
-@dataclass(frozen=True, slots=True)
-class Turn:
+class Turn(Frozen):
     """The fastener whose turn it is; `fault` when it cannot be tightened now; `last` when it ends the act."""
 
     stage: int

@@ -1,8 +1,8 @@
 """Values as typed at the bench: parsed strictly, held against their band, slips named."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 
+from runner.frozen import Frozen
 from runner.job.refusal import Refusal
 from runner.procedure.linked import Interval
 from runner.quantities import QuantityError, parse_entry, slip
@@ -11,8 +11,7 @@ LONGEST_TEXT = 500
 """Characters a person may type in one go; more is refused, not cut."""
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(Frozen):
     """A parsed value in the unit asked for, as decimal text."""
 
     raw: str

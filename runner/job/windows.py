@@ -64,6 +64,11 @@ def ready(job: Job, owed: Owed) -> bool:
     return lacking(job, owed) is None
 
 
+def shut_by_time(owed: Owed) -> bool:
+    """Whether its time is over and nobody has yet given word that it may be done late all the same."""
+    return owed.overdue and not owed.late_allowed
+
+
 def due_here(job: Job) -> tuple[Owed, ...]:
     """Everything owed that must be done before the main line's present step may begin, in procedure order."""
     if job.at == END:
@@ -73,7 +78,7 @@ def due_here(job: Job) -> tuple[Owed, ...]:
 
 
 def _due_at(job: Job, owed: Owed, node: Node) -> bool:
-    if owed.overdue or owed.key in job.gates.last_chance.get(node.id, ()):
+    if shut_by_time(owed) or owed.key in job.gates.last_chance.get(node.id, ()):
         return True
     if owed.kind == "put off":
         return _planned_due(job, owed, node)
