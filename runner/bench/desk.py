@@ -181,9 +181,9 @@ class Desk:
             self._open(command)
         elif isinstance(top, Reader):
             self._scroll(key.name)
-        elif self._failed is not None:
+        elif self._failed is not None and top is None:
             self._after_failure(key)
-        elif self._pending is not None:
+        elif self._pending is not None and top is None:
             self._type_ahead(key)
         elif key.name == "escape":
             self._escape()
@@ -219,7 +219,8 @@ class Desk:
         return command
 
     def _open(self, command: Command) -> None:
-        self._take(command.open(Here(self.view, self.look.signs, (self.message.text, self.message.lift))))
+        message = (self.message.text, self.message.lift)
+        self._take(command.open(Here(self.view, self.look.signs, message, lost=self._failed is not None)))
 
     def _confirms(self, key: Key, top: Form | Reader | None) -> bool:
         last_letter = isinstance(top, Form) and top.current is None
@@ -243,7 +244,7 @@ class Desk:
                 self._changed()
             case "back" if self.stack:
                 self._escape()
-            case "handled" if self.message.kind in {"said", "refused"} and key.char is not None:
+            case "handled" if self.message.kind == "said":
                 self.message = Message()
             case _:
                 pass

@@ -25,6 +25,8 @@ class Here:
     view: View
     signs: Signs
     message: tuple[str, str] = ("", "")
+    lost: bool = False
+    """Whether an entry could not be recorded and stands on the screen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +94,7 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command(
         "quit", ("f10", "ctrl+q", "ctrl+c"), "quit", "Quit", "leave the bench; it asks first, and nothing is lost",
-        lambda here: leaving.quit_question(here.view), always=True,
+        lambda here: leaving.quit_question(here.view, lost=here.lost), always=True,
     ),
     Command(
         "take-up", (), "take up", "Take up", "do something that is put off and ready",

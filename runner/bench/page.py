@@ -8,13 +8,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from runner.bench.literal import ascii_letters
-from runner.bench.panes.asked import asked_rows
 from runner.bench.panes.debts import open_row, owed_heading, owed_rows
 from runner.bench.panes.foot import entry_row, key_row, message_rows
 from runner.bench.panes.heading import condition_rows, identity_row
 from runner.bench.panes.reading import reader_lines, reader_rows
 from runner.bench.panes.side import side_rows
-from runner.bench.panes.step import dialog_rows, step_rows, title_rows
+from runner.bench.panes.step import step_rows
 from runner.bench.rows import EMPTY, Row, beside, block, fit, paragraph, row, span
 from runner.bench.scene import Scene
 from runner.bench.stripe import WIDTH as STRIPE
@@ -104,7 +103,7 @@ def _ending(scene: Scene, width: int, height: int) -> list[Row]:
 
 def _small(scene: Scene, width: int, height: int) -> list[Row]:
     """What is asked, and that the rest needs a larger screen."""
-    size = f"This screen is {width}x{height}: too small for everything. 80x24 shows it all."
+    size = f"{width}x{height} is too small: 80x24 shows everything."
     head = [identity_row(scene, width), row(span(size, "refused"))]
     foot = [
         owed_heading(scene, width),
@@ -113,18 +112,8 @@ def _small(scene: Scene, width: int, height: int) -> list[Row]:
         key_row(scene, width),
     ]
     room = max(height - len(head) - len(foot), 1)
-    if scene.reader is not None:
-        body = reader_rows(scene, width, room)
-    elif scene.dialog:
-        body = dialog_rows(scene, width, room)
-    else:
-        body = _small_body(scene, width, room)
+    body = reader_rows(scene, width, room) if scene.reader is not None else step_rows(scene, width, room)
     return [*head, *block(body, room), *foot]
-
-
-def _small_body(scene: Scene, width: int, room: int) -> list[Row]:
-    head = title_rows(scene, width, limit=1)[:1]
-    return [*head, *asked_rows(scene, width, room - len(head))]
 
 
 def last_scroll(scene: Scene, width: int, height: int) -> int:

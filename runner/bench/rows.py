@@ -137,6 +137,15 @@ def block(lines: Iterable[Row], height: int) -> list[Row]:
     return kept + [EMPTY] * (height - len(kept))
 
 
+def cut(lines: list[Row], limit: int, width: int, more: str) -> list[Row]:
+    """At most `limit` rows; where rows are left out the last one says so."""
+    if len(lines) <= limit:
+        return lines
+    kept = lines[: max(limit, 1)]
+    mark = span(f" {more}", "strong")
+    return [*kept[:-1], (*clip(kept[-1], width - cell_len(mark.text), ""), mark)]
+
+
 def texts(lines: Iterable[Row]) -> list[str]:
     """The rows as plain lines, for tests and goldens."""
     return [text_of(line).rstrip() for line in lines]

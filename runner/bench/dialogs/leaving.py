@@ -69,11 +69,13 @@ def abandon(view: View) -> Form:
     )
 
 
-def quit_question(view: View) -> Form:
-    """Whether to leave, and whether to leave a line for whoever comes back."""
-    if view.demand.kind in _ENDED:
+def quit_question(view: View, *, lost: bool = False) -> Form:
+    """Whether to leave, and whether to leave a line for whoever comes back; `lost` where an entry is not recorded."""
+    if lost or view.demand.kind in _ENDED:
         field = Field("press", "", required=False, typing=False)
         words = "The run is sealed." if view.demand.kind == "sealed" else "Nothing is recorded yet."
+        if lost:
+            words = "The latest entry is NOT RECORDED. Everything before it is in the log; resume the run to go on."
         return Form("Leave", (field,), lambda _: Leave(), enter="leave", lead=(words,))
     options = (
         Option("pause", "pause, with a line on what you were about to do"),

@@ -127,7 +127,9 @@ def key_row(scene: Scene, width: int) -> Row:
     known = {command.id: command for command in COMMANDS}
     pairs = [(known[each].key_name, known[each].name, known[each].keys[0]) for each in KEY_ROW]
     done = f"{scene.view.done_steps} steps done "
-    return spread(_keys(pairs, width, signs), row(span(done, "dim")), width, signs.more)
+    return spread(
+        _keys(pairs, width, signs), row(span(done, "dim")) if width >= 80 else EMPTY, width, signs.more
+    )
 
 
 def _keys(pairs: list[tuple[str, str, str]], width: int, signs: Signs) -> Row:

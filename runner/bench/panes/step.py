@@ -3,7 +3,7 @@
 from runner.bench.panes.asked import asked_rows, field_rows, minutes
 from runner.bench.panes.between import HEADINGS, between_rows
 from runner.bench.panes.notices import notice_rows, notice_to_read
-from runner.bench.rows import EMPTY, Row, Span, hanging, paragraph, row, span, width_of
+from runner.bench.rows import EMPTY, Row, Span, cut, hanging, paragraph, row, span, width_of
 from runner.bench.scene import Scene
 from runner.bench.theme import Ink, Signs
 from runner.view import GateLine, StepView
@@ -27,8 +27,8 @@ def step_rows(scene: Scene, width: int, height: int, *, gate_beside: bool = Fals
     if step is None or scene.view.demand.kind in HEADINGS:
         return between_rows(scene, width, height)
     airy = height > 20
-    head = title_rows(scene, width)
-    notices = _notices(scene, width, height - len(head) - 4)
+    head = title_rows(scene, width) if height > 7 else title_rows(scene, width, limit=1)[:1]
+    notices = _notices(scene, width, height - len(head) - 6)
     gate_least = 0 if gate_beside else min(len(step.gate), 2)
     room = height - len(head) - len(notices) - gate_least
     asked = asked_rows(scene, width, max(room, 1), 2 if airy else 1)
@@ -99,7 +99,7 @@ def _notices(scene: Scene, width: int, room: int) -> list[Row]:
     if len(full) + len(to_read) > room:
         limit = 1 if 2 * len(others) + len(to_read) > room else 2
         full = [line for notice in others for line in notice_rows(notice, width, signs, limit)]
-    return [*full, *to_read]
+    return [*full, *cut(to_read, max(room - len(full), 3), width, f"{signs.more} F1")]
 
 
 _GATE_INK: dict[str, Ink] = {"done": "dim", "now": "strong", "later": "plain", "waived": "dim"}
