@@ -42,6 +42,11 @@ KINDS: Mapping[ItemKind, Kind] = MappingProxyType(
 """Every item kind; the whole state is named first."""
 
 
+def with_article(kind: ItemKind) -> str:
+    """The kind in a sentence: `a cover`, `an aid`."""
+    return f"an {kind}" if kind[0] in "aeiou" else f"a {kind}"
+
+
 def stage_state(number: int) -> str:
     """The state of a fastener whose stage `number` (counted from 1) is done."""
     return f"stage {number}"

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from runner.procedure import linked, source
-from runner.procedure.kinds import KINDS
+from runner.procedure.kinds import KINDS, with_article
 from runner.procedure.link_frame import Family, Frame
 from runner.procedure.link_report import Report
 from runner.quantities import Band, Quantity, QuantityError, convert
@@ -40,7 +40,7 @@ def tools(step: source.Step, frame: Frame, report: Report) -> tuple[str, ...]:
 
 def _wrong_verb(act: source.Act, family: Family, report: Report) -> None:
     kind = family.written.kind
-    message = f'"{act.verb}" is not done to a {kind}, and "{act.item.text}" is a {kind}'
+    message = f'"{act.verb}" is not done to {with_article(kind)}, and "{act.item.text}" is one'
     report.at(act.item, "verb", message, expected=", ".join(KINDS[kind].verbs))
 
 

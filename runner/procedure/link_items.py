@@ -5,7 +5,7 @@ from math import prod
 
 from runner.joint.pattern import sequence
 from runner.procedure import linked, source
-from runner.procedure.kinds import KINDS, states_of
+from runner.procedure.kinds import KINDS, states_of, with_article
 from runner.procedure.link_bands import decimal_text, interval
 from runner.procedure.link_frame import Bound, Bounds, Family, Placed, Unit, keyed, place_of
 from runner.procedure.link_report import Report
@@ -77,7 +77,7 @@ def _at_start(item: source.Item, stages: int, state: source.Name | None, report:
         return KINDS[item.kind].whole
     known = states_of(item.kind, stages)
     if state.text not in known:
-        report.unknown(state, "unknown-state", f"state of a {item.kind}", known)
+        report.unknown(state, "unknown-state", f"state of {with_article(item.kind)}", known)
         return KINDS[item.kind].whole
     return state.text
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from runner.procedure import linked, source
-from runner.procedure.kinds import FINAL, final_states, states_of
+from runner.procedure.kinds import FINAL, final_states, states_of, with_article
 from runner.procedure.link_frame import Draft, Family, Frame, labels
 from runner.procedure.link_outline import Declared
 from runner.procedure.link_report import Report
@@ -126,7 +126,7 @@ def item_tests(family: Family, test: source.Test, frame: Frame, report: Report) 
     states: list[str] = []
     for value in test.values:
         if value.text not in known:
-            report.unknown(value, "unknown-state", f"state of a {kind}", known)
+            report.unknown(value, "unknown-state", f"state of {with_article(kind)}", known)
         states += final_states(kind, stages) if value.text == FINAL else (value.text,)
     members = family.at(frame.bounds)
     report.touch(len(members), test.mark)

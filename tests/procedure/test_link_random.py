@@ -256,6 +256,6 @@ def test_linking_is_total(main, used, other):
 
 @pytest.mark.deep
 @given(sources("job"), sources("used"), sources("other"))
-@settings(max_examples=5000, deadline=None)
+@settings(max_examples=1500, deadline=None)
 def test_linking_is_total_deep(main, used, other):
     link_all(main, used, other)
