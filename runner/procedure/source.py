@@ -5,9 +5,10 @@ A name that refers to something elsewhere stays a `Name`, so that the linker can
 Durations are whole milliseconds.
 """
 
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict
+from pydantic_core import PydanticUndefined
 
 from runner.procedure.finding import Mark
 from runner.quantities import Band, Quantity, Tolerance
@@ -20,10 +21,27 @@ OrderName = Literal["star", "around", "from the middle", "in line", "given"]
 
 
 class Written(BaseModel):
-    """Anything with a place in a file."""
+    """Anything with a place in a file.
+
+    The reader is what checks here, with places and words that a validation could not give; a second check of the
+    same values would be most of the start of a run. What leaves this room, the linked form, is validated again.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
     mark: Mark
+
+    def __init__(self, **values: Any) -> None:
+        known = type(self).model_fields
+        if not values.keys() <= known.keys():
+            raise TypeError(f"{type(self).__name__} has no {', '.join(sorted(values.keys() - known.keys()))}")
+        state = {name: values.get(name, field.default) for name, field in known.items()}
+        lacking = [name for name, value in state.items() if value is PydanticUndefined]
+        if lacking:
+            raise TypeError(f"{type(self).__name__} lacks {', '.join(lacking)}")
+        object.__setattr__(self, "__dict__", state)
+        object.__setattr__(self, "__pydantic_fields_set__", set(values))
+        object.__setattr__(self, "__pydantic_extra__", None)
+        object.__setattr__(self, "__pydantic_private__", None)
 
 
 class Name(Written):

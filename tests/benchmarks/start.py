@@ -31,7 +31,10 @@ def bench(folder: Path) -> tuple[float, float]:
         start = len(terminal.seen)
         terminal.wait_for(b"Your name")
         terminal.write(b"Ann\r")
-        key = terminal.wait_for(b"Work piece", start)
+        while b"Work piece" not in terminal.seen[start:]:
+            terminal.write(b"\r")
+            terminal.read(0.02)
+        key = time.perf_counter() - terminal.started
         return frame, key
 
 

