@@ -142,7 +142,9 @@ def test_a_refusal_stands_in_its_place_with_what_lifts_it_and_keeps_what_was_typ
     assert "→ read again: 1.4 to 2.2 mm" in rows[22]
     assert "25" in rows[20]
     hands.press("backspace", "backspace")
-    assert "read again: 1.4 to 2.2 mm" in hands.screen(), "it is there to be read while the value is typed again"
+    assert "read again: 1.4 to 2.2 mm" in hands.screen(), (
+        "it is there to be read while the value is typed again"
+    )
     hands.enter("1.9")
     assert "Refused" not in hands.screen()
 
