@@ -325,18 +325,30 @@ def _overdue(job: Job, event: e.Overdue, entry: e.Entry) -> Job:
 
 
 def _taken_up(job: Job, event: e.TakenUp, entry: e.Entry) -> Job:
-    aside = ("hand", job.hand, job.progress)
-    return job.but(set_aside=(*job.set_aside, aside), hand=event.key, progress=FRESH)
+    at_stop = job.phase == "stopped"
+    aside = (f"stopped {job.stopped_label}" if at_stop else "hand", job.hand, job.progress)
+    return job.but(
+        set_aside=(*job.set_aside, aside), hand=event.key, progress=FRESH, phase="working", stopped_label=""
+    )
 
 
 def _owed_done(job: Job, event: e.OwedDone, entry: e.Entry) -> Job:
-    (_, hand, progress), rest = job.set_aside[-1], job.set_aside[:-1]
-    return job.but(set_aside=rest, hand=hand, progress=progress, owed=_without(job.owed, event.key))
+    return _out_of_hand(job).but(owed=_without(job.owed, event.key))
+
+
+def _out_of_hand(job: Job) -> Job:
+    """What was set aside for something taken up is in hand again; a stop stands as it stood."""
+    (what, hand, progress), rest = job.set_aside[-1], job.set_aside[:-1]
+    kind, _, label = what.partition(" ")
+    phase = "stopped" if kind == "stopped" else job.phase
+    return job.but(set_aside=rest, hand=hand, progress=progress, phase=phase, stopped_label=label)
 
 
 def _owed_again(job: Job, event: e.OwedAgain, entry: e.Entry) -> Job:
     owed = Owed(event.key, "again", event.node, "cued", event.why, event.what, event.item, event.acts)
-    return job.but(owed=_with(job.owed, event.key, owed))
+    # Close-out waits for what is owed: a correction made while looking round brings the work back.
+    phase = "working" if job.phase == "closing" else job.phase
+    return job.but(owed=_with(job.owed, event.key, owed), phase=phase)
 
 
 def _wait_over(job: Job, event: e.WaitOver, entry: e.Entry) -> Job:

@@ -62,9 +62,8 @@ def _work_out(draft: Draft, node: Node) -> bool:
     if asked is not None and asked.kind not in ("question", "look", "hold"):
         return False
     for reading in readings_in_scope(job, node):
-        if f"reading {reading.name}" in job.progress.waived:
-            continue
-        if reading.kind == "worked out" and reading.name not in job.progress.taken:
+        let_go = f"reading {reading.name}" in job.progress.waived
+        if reading.kind == "worked out" and reading.name not in job.progress.taken and not let_go:
             draft.add(worked_out(job, node, reading))
             return True
         if reading.sorting and not job.progress.answer and job.scope is None:
@@ -141,7 +140,7 @@ def _finish(draft: Draft, node: Node) -> bool:
     if step_demand(job, node) is not None:
         return False
     way = chosen_exit(job, node)
-    if way.to == STOP and way.limit is None:
+    if _stops(job, way):
         draft.add(e.StoppedAt(node=node.id, label=_why(job, way)))
         return False
     if job.scope is None and not job.progress.late and job.progress.hold != "refused":
@@ -155,6 +154,13 @@ def _finish(draft: Draft, node: Node) -> bool:
         return True
     take(draft, node, way)
     return True
+
+
+def _stops(job: Job, way: Exit) -> bool:
+    """Whether a way stops at this step: as written, or behind ways back that are used up. Then it is not done."""
+    while way.limit is not None and job.loops.get(way.limit.id, 0) >= way.limit.at_most:
+        way = way.limit.then
+    return way.to == STOP and way.limit is None
 
 
 def _why(job: Job, way: Exit) -> str:
