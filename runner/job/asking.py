@@ -143,6 +143,13 @@ def _working(job: Job, now: Stamp | None) -> Demand:
             lift=f"bring {name} back to {job.conditions.get(name)} and say so, or abandon the run",
             subject=name,
         )
+    if job.hand and not job.detour and (late := job.owed[job.hand]).overdue and not late.late_allowed:
+        return Demand(
+            "due",
+            f"The time is over for: {owed_words(job, late)}",
+            lift="deviate with a reason: late, or not done",
+            subject=late.key,
+        )
     if not job.hand and not job.detour:
         waiting = _due(job, now) or _cue(job)
         if waiting is not None:

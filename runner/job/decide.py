@@ -81,7 +81,8 @@ _OUTSIDE_PROOF = (*_ALWAYS, a.MakeSafe, a.Pause, a.Resume)
 
 def decide(job: Job, action: a.Action) -> Decision:
     """What `action` does to `job`."""
-    draft = Draft(job, action.who, action.stamp)
+    # What the clock alone decides is an entry too, and every entry names who.
+    draft = Draft(job, action.who.strip()[:200] or "clock", action.stamp)
     putting_off.time_events(draft)
     moved_on = draft.entry()
     if isinstance(action, a.LetTimePass):

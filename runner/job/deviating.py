@@ -8,7 +8,7 @@ from runner.job.demand import Demand
 from runner.job.draft import Draft
 from runner.job.preparing import prerequisite
 from runner.job.refusal import Refusal
-from runner.job.settle import take
+from runner.job.settle import judge_windows, take
 from runner.job.state import Job, same_person
 from runner.job.tightening import pending
 from runner.job.values import Value, outside, parse
@@ -47,7 +47,7 @@ def deviate(draft: Draft, action: a.Deviate) -> Refusal | None:
         return Refusal("a deviation has a reason", "say why")
     authority = action.authority.strip() or action.who
     alone = same_person(authority, job.performer) or same_person(authority, action.who)
-    if alone and (wanted.critical or wanted.kind == "stop"):
+    if alone and (wanted.kind == "stop" or _critical(job, action, wanted)):
         what = "a stop is passed" if wanted.kind == "stop" else "a critical point is departed from"
         return Refusal(
             f"{what} only on the word of someone other than the performer",
@@ -55,6 +55,20 @@ def deviate(draft: Draft, action: a.Deviate) -> Refusal | None:
         )
     handler = _HANDLERS[action.kind]
     return handler(draft, action, wanted, authority)
+
+
+def _critical(job: Job, action: a.Deviate, wanted: Demand) -> bool:
+    """Whether what is departed from is critical; owed work is, where its step, item or reading is."""
+    owed = job.owed.get(action.subject or wanted.subject) if wanted.kind in ("due", "cue") else None
+    node = job.procedure.by_id.get(owed.node) if owed else None
+    if node is None:
+        return wanted.critical
+    items = job.procedure.item_by_key
+    return (
+        node.critical
+        or any(items[act.item].critical for act in node.acts)
+        or any(reading.critical for reading in node.readings)
+    )
 
 
 def _point(draft: Draft, action: a.Deviate, authority: str, subject: str) -> None:
@@ -74,6 +88,8 @@ def _value(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> R
     """Out of band, or another value with its source: the value is recorded as it was read."""
     job = draft.job
     if wanted.kind == "worked out":
+        if _decides_the_way(job, wanted):
+            return Refusal("the way on is decided by this value", "correct a reading that went into it")
         _point(draft, action, authority, wanted.subject)
         draft.add(e.Waived(node=_node_id(draft), what=f"reading {wanted.subject}"))
         return None
@@ -143,19 +159,37 @@ def _not_done(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -
         if key not in job.owed:
             return Refusal("nothing of that name is owed", "choose from the put-off list")
         _point(draft, action, authority, key)
+        if key == job.hand:
+            draft.add(e.OwedDone(key=key))
+            judge_windows(draft)
         return None
     if wanted.kind == "seal":
         return _left_open(draft, action, authority)
     if wanted.kind == "close out":
         return _close_out_not_done(draft, action, authority)
-    if wanted.kind == "blocked" and wanted.subject == "need":
+    if wanted.kind == "blocked" and wanted.subject not in job.ledger:
         return Refusal("a step whose needs are missing cannot be left out", wanted.lift)
+    if job.node is None:  # extra work in hand
+        _point(draft, action, authority, job.owed[job.hand].why)
+        draft.add(e.OwedDone(key=job.hand))
+        return None
+    if _decides_the_way(job, wanted):
+        return Refusal(
+            "the way on is decided by this value", "enter it, give another value with its source, or abandon"
+        )
     what = _what(draft, wanted)
     _point(
         draft, action, authority, subject_words(job, wanted) if wanted.kind == "confirm" else wanted.subject
     )
     draft.add(e.Waived(node=_node_id(draft), what=what))
     return None
+
+
+def _decides_the_way(job: Job, wanted: Demand) -> bool:
+    """Whether no way could be chosen without this value; a second reading chooses none."""
+    readings = job.node.readings if job.node else ()
+    sorted_names = {reading.name for reading in readings if reading.sorting}
+    return wanted.kind in ("reading", "worked out") and wanted.subject in sorted_names and job.scope is None
 
 
 def _what(draft: Draft, wanted: Demand) -> str:

@@ -4,6 +4,8 @@ The order: notices, needs, acts, wait, readings, look-for or question, hold poin
 and judges windows. `demand` in `asking` puts this into the run as a whole.
 """
 
+from dataclasses import replace
+
 from runner.job.demand import Demand, Option
 from runner.job.holding import unmet
 from runner.job.items import Fault
@@ -18,7 +20,7 @@ def step_demand(job: Job, node: Node) -> Demand | None:
     progress = job.progress
     if progress.late or progress.hold == "refused":
         return None
-    return (
+    asked = (
         _notice(job, node)
         or _need(job, node)
         or _acts(job, node)
@@ -27,6 +29,8 @@ def step_demand(job: Job, node: Node) -> Demand | None:
         or _question(job, node)
         or _hold(job, node)
     )
+    # A critical step makes all of it critical, whatever its items and readings say of themselves.
+    return replace(asked, critical=True) if asked is not None and node.critical else asked
 
 
 def interval_words(band: Interval | None) -> str:
@@ -42,9 +46,7 @@ def _notice(job: Job, node: Node) -> Demand | None:
 
 
 def _need(job: Job, node: Node) -> Demand | None:
-    if "need" in job.progress.waived:
-        return None
-    test = unmet(job, node.needs)
+    test = unmet(job, node.needs) if "need" not in job.progress.waived else None
     if test is None:
         return _sets_allowed(job, node)
     return Demand(
@@ -64,7 +66,7 @@ def _sets_allowed(job: Job, node: Node) -> Demand | None:
                 "blocked",
                 f"{name} may not go from {now} to {value}",
                 lift=f"{name} must first be at a value from which {value} is allowed",
-                subject="need",
+                subject="change",
             )
     return None
 

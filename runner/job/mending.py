@@ -2,7 +2,7 @@
 
 from runner.job import actions as a
 from runner.job import events as e
-from runner.job.at_gate import read_value
+from runner.job.at_gate import asked, not_now, read_value
 from runner.job.draft import Draft
 from runner.job.refusal import Refusal
 from runner.job.settle import arrive, formula_inputs, worked_out
@@ -173,6 +173,8 @@ def not_applicable(draft: Draft, action: a.NotApplicable) -> Refusal | None:
         return Refusal("not applicable has a reason", "say why")
     if job.phase != "working" or job.hand or job.detour:
         return Refusal("not now", "finish what is in hand first")
+    if job.found:
+        return not_now(asked(draft))
     if action.subject:
         return _item_not_applicable(draft, action)
     node = job.node
