@@ -33,9 +33,25 @@ def changes(before: View | None, after: View) -> list[str]:
     told = before.open_points if before is not None else ()
     lines += [f"Open point {point.number}: {point.text}" for point in after.open_points if point not in told]
     lines += _step_changes(before, after)
+    if before is not None and _list_goes_on(before.demand, after.demand):
+        return [*lines, _next_of_list(after.demand)]
     if lines or before is None or before.demand != after.demand:
         lines += demand_lines(after.demand)
     return lines
+
+
+def _list_goes_on(before: Demand, after: Demand) -> bool:
+    """Whether the same list is asked with fewer lines: only the next one is then read out."""
+    same = (before.kind, before.prompt) == (after.kind, after.prompt)
+    return same and len(after.options) < len(before.options) and set(after.options) < set(before.options)
+
+
+def _next_of_list(demand: Demand) -> str:
+    if not demand.options:
+        return demand.prompt
+    left = len(demand.options) - 1
+    more = f" (and {left} more; :again lists them)" if left else ""
+    return f"  1. {demand.options[0].label}{more}"
 
 
 def _condition_changes(before: View | None, after: View) -> list[str]:

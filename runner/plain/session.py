@@ -102,12 +102,12 @@ class Session:
         console: Console,
         *,
         performer: str = "",
-        sleep: Callable[[float], None] = time.sleep,
+        sleep: Callable[[float], None] | None = None,
     ) -> None:
         self._run = run
         self._console = console
         self._offered = performer
-        self._sleep = sleep
+        self._sleep = sleep or time.sleep
         self._names = Names(run.job.procedure)
         self._acting = ""
         self._shown: View | None = None
