@@ -226,7 +226,7 @@ def _now_key(wanted: Demand) -> str:
         "new part": f"act {wanted.index}",
         "act": f"act {wanted.index}",
         "tighten": f"act {wanted.index}",
-        "blocked": f"act {wanted.index}" if wanted.subject != "need" else "",
+        "blocked": f"act {wanted.index}" if wanted.subject not in ("need", "change") else "",
         "confirm": "confirm",
         "wait": "wait",
         "reading": f"read {wanted.subject}",

@@ -51,7 +51,9 @@ def test_the_location_is_asked_before_step_one_and_is_one_of_those_written():
     hand = Hand(CHOSEN, begin=False)
     hand.do(a.Start, work_piece="T-1")
     hand.expect("choose", subject="side", prompt="Which location: side?")
-    hand.refuse(a.ChooseLocation, name="side", value="middle", why="'middle' is not one of them", lift="left, right")
+    hand.refuse(
+        a.ChooseLocation, name="side", value="middle", why="'middle' is not one of them", lift="left, right"
+    )
     hand.refuse(a.ChooseLocation, name="door", value="left", why="not now", lift="answer what is asked")
     hand.refuse(a.MeetPrerequisite, key="person:checker", value="Bo", why="not now", lift="answer")
     hand.do(a.ChooseLocation, name="side", value="left")
@@ -75,7 +77,12 @@ steps:
 
 
 def test_only_for_a_variant_chosen_at_the_start():
-    assert _steps(Hand(VARIANT, choose={"engine": "petrol"})) == ["plugs", "both@left", "hard@right", "both@right"]
+    assert _steps(Hand(VARIANT, choose={"engine": "petrol"})) == [
+        "plugs",
+        "both@left",
+        "hard@right",
+        "both@right",
+    ]
     assert _steps(Hand(VARIANT, choose={"engine": "diesel"}))[:2] == ["glow", "rail"]
     assert "plugs" not in _steps(Hand(VARIANT, choose={"engine": "diesel"}))
 
@@ -329,7 +336,7 @@ def test_at_stop_one_reopens_notes_and_hands_over():
                               "  - {step: open-2, do: Look.}"))  # fmt: skip
     hand.go("look")
     hand.do(a.Look, label="it rocks")
-    hand.do(a.Note, why="the stand sinks")
+    hand.do(a.Note, text="the stand sinks")
     hand.do(a.Reopen, item="lid", state="off", reason="to see inside")
     hand.expect("stop", "rock")
     hand.do(a.TakeUp, key=hand.owed()[0])
@@ -346,7 +353,12 @@ def test_at_stop_one_goes_on_only_by_the_word_of_someone_else():
     hand = _stopped()
     hand.refuse(a.Deviate, kind="go on", reason="it holds", why="someone other than", lift="name that person")
     hand.refuse(
-        a.Deviate, kind="go on", reason="it holds", authority="ann", why="someone other than", lift="name that"
+        a.Deviate,
+        kind="go on",
+        reason="it holds",
+        authority="ann",
+        why="someone other than",
+        lift="name that",
     )
     hand.do(a.Deviate, kind="go on", reason="it holds", authority="Bo")
     hand.expect("act", "last")
