@@ -24,7 +24,7 @@ LABELS = (
     "straight and quiet",
 )
 VALUES = {"play": "0.4 mm", "hole": "18.02 mm", "height-left": "383 mm", "height-right": "381 mm"}
-DEMO = Path(__file__).parent / "demo.txt"
+DEMO = Path(__file__).parents[1] / "scripts" / "demo.txt"
 """What CI types into `witnessmark demo --plain`; this file rewrites it: `python -m tests.plain.test_shipped`."""
 
 
