@@ -189,6 +189,8 @@ class Desk:
             self._escape()
         elif self._confirms(key, top) and self._is_early(key):
             self.message = _EARLY
+            # It confirmed nothing, so the next press is a press of its own and no bounce of this one.
+            self._last_enter = float("-inf")
         else:
             self._answer(key, top)
 
