@@ -134,7 +134,8 @@ class Bench:
 
     def _end_entry(self) -> None:
         s = self.scene
-        self.demand(not self.expect, "WAY", f"{self.expect} should have followed")
+        away = s.to_confirm or s.handover or s.paused or (s.found and not s.detour)
+        self.demand(not self.expect or bool(away), "WAY", f"{self.expect} should have followed")
         owed = [(debt.node, debt.what) for debt in s.owed.values()]
         for node, what in self.must_owe:
             self.demand((node, what) in owed or s.node == node, "OWED", f"{what} of {node} is not owed")
@@ -169,6 +170,16 @@ def _chosen(b: Bench, event: Data) -> None:
 
 
 def _moved(b: Bench, event: Data) -> None:
+    s = b.scene
+    if (
+        not b.expect
+        and s.visit.late
+        and s.node
+        and event["kind"] in ("came_to", "stopped_at", "listed", "loop_taken")
+    ):
+        way_rules.leave_by(
+            b, b.book.nodes[s.node]["in_time"]["late"]
+        )  # it was too late while nobody was there
     if b.leaves_if_moved and not b.expect:
         b.leaves_if_moved = False
         b.expect = way_rules.path(b, b.scene.at, {"to": b.scene.at})

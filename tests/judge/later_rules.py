@@ -17,7 +17,7 @@ def deviated(b: "Bench", event: Data) -> None:
     b.demand(bool(event.get("authority", "").strip()), "AUTHORITY", "a deviation without an authority")
     b.deviated.append(event["deviation"])
     s.deviations.append(event)
-    critical = b.book.is_critical(node, subject)
+    critical = b.book.is_critical(node, subject) and s.phase != "preparing"
     if subject in s.owed:
         debt = s.owed[subject]
         step = b.book.nodes.get(debt.node, {})
@@ -164,6 +164,10 @@ def owed_again(b: "Bench", event: Data) -> None:
         cued=True,
     )
     b.scene.owed[event["key"]] = debt
+    if b.scene.phase == "closing":  # what is owed comes before the end, so that the work is not over
+        b.scene.phase = "working"
+    if b.scene.phase == "closing":  # what is owed comes before the end, so that the work is not over
+        b.scene.phase = "working"
 
 
 def lapsed(b: "Bench", event: Data) -> None:

@@ -53,7 +53,7 @@ def step_done(b: "Bench", event: Data) -> None:
         )
     s.done[node] = b.now
     s.trail.append(node)
-    way = {"to": step.get("next", END)} if going_on else _way(b, step)
+    way = {"to": _past_the_stop(b, step.get("next", END))} if going_on else _way(b, step)
     b.demand(event["to"] in (way["to"], ""), "WAY", f"{node} leads to {way['to']}, not to {event['to']}")
     if s.hand and not s.detour:
         b.expect.append(("owed_done", s.hand))
@@ -71,10 +71,26 @@ def _way(b: "Bench", step: Data) -> Data:
     return b.book.exits(step).get(visit.answer) or {"to": step.get("next", END)}
 
 
+def _past_the_stop(b: "Bench", target: str) -> str:
+    """Going on must not stop again at a way back that is used up."""
+    joint = b.book.nodes.get(target, {})
+    while joint.get("joint") and joint.get("answers") and stops(b, joint["answers"][0]):
+        target = joint.get("next", END)
+        joint = b.book.nodes.get(target, {})
+    return target
+
+
+def stops(b: "Bench", way: Data) -> bool:
+    """Whether a way stops here: as written, or because the ways back in it are used up."""
+    while way.get("limit") and b.scene.loops.get(way["limit"]["id"], 0) >= way["limit"]["at_most"]:
+        way = way["limit"]["then"]
+    return way["to"] == STOP and not way.get("limit")
+
+
 def leave_by(b: "Bench", way: Data) -> None:
     """Too late, or a hold point refused: the step is left undone along that way."""
     s = b.scene
-    if way["to"] == STOP and not way.get("limit"):
+    if stops(b, way):
         b.expect.append(("stopped_at", s.node))
     elif s.hand and not s.detour:
         b.expect.append(("owed_done", s.hand))
@@ -147,7 +163,7 @@ def expected(b: "Bench", event: Data) -> bool:
         gate_through(
             b, value, "sets" if not b.scene.visit.late and b.scene.visit.hold != "refused" else "late"
         )
-        return way["to"] == STOP and not way.get("limit")
+        return stops(b, way)
     if kind == "owed_done" and not b.expect and b.scene.hand == value and b.scene.scope:
         gate_through(b, b.scene.node, "sets")
         return True
@@ -179,10 +195,9 @@ def moved(b: "Bench", event: Data) -> None:
     elif kind == "detour_ended":
         _, s.detour, s.visit = s.aside.pop()
     elif kind == "owed_done":
-        _, s.hand, s.visit = s.aside.pop()
+        how, s.hand, s.visit = s.aside.pop()
         s.owed.pop(event["key"], None)
-        if s.phase == "stopped":
-            s.phase = "working"
+        s.phase = how
         b.judge_cues = True
 
 
@@ -219,7 +234,8 @@ def taken_up(b: "Bench", event: Data) -> None:
         b.demand(not shut, "WINDOW", f"{key} was taken up outside its window: {shut}")
         b.demand(debt.late_allowed or not b.overdue(debt), "LATE", f"{key} was taken up too late")
         b.demand(not s.visit.begun, "WINDOW", f"{key} was taken up in the middle of {s.visit.node}")
-    s.aside.append(("hand", s.hand, s.visit))
+    s.aside.append((s.phase, s.hand, s.visit))
+    s.phase = "working"
     s.hand, s.visit = key, Visit(debt.node)
 
 

@@ -25,7 +25,7 @@ from tests.job.properties.dice import Dice
 from tests.job.properties.lawful import Lawful
 from tests.job.properties.unlawful import unlawful
 
-MOST_TURNS = 400
+TURNS = 300
 
 
 class QuickFiles(Files):
@@ -52,11 +52,12 @@ class Player:
         self.history: list[Job] = []
         self.ends: list[int] = []
         self.shadow: Job | None = None
+        self.most = TURNS + 8 * len(procedure.nodes)
         self.turns = self.refusals = self.interruptions = 0
 
     def play(self) -> "Player":
         """Play to the seal."""
-        while not self.run.sealed and self.turns < MOST_TURNS:
+        while not self.run.sealed and self.turns < self.most:
             self.turns += 1
             self.turn()
         self.check_prefixes(3)
@@ -74,7 +75,7 @@ class Player:
             self.interrupt()
         if self.dice.chance(4):
             self.outside.pass_time(self.dice.pick((60_000, 400_000, 1_300_000, 8_000_000)))
-        if self.dice.chance(1):
+        if self.dice.chance(2):
             self.outside.set_wall(self.dice.pick((-3_600_000, 900_000, 7_200_000)))
         wanted = self.wanted()
         if self.dice.chance(self.wrong):
@@ -92,7 +93,7 @@ class Player:
             self.outside.pass_time(wanted.until_ms + 50)
             self.attempt(a.LetTimePass(who="clock", stamp=self.stamp()))
             return
-        stuck = self.turns > MOST_TURNS - 40
+        stuck = self.turns > self.most - 40
         action = (
             self.lawful.give_up(self.stamp())
             if stuck
