@@ -20,7 +20,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return int(code)
     except KeyboardInterrupt:
-        print("\nInterrupted. Every entry shown as recorded is in its log.", file=sys.stderr)
+        print(
+            "\nInterrupted. Every entry shown as recorded is in its log; `witnessmark resume` goes on.",
+            file=sys.stderr,
+        )
         return Exit.INTERRUPTED
     except BrokenPipeError:
         from runner.cli.crash import silence_output  # noqa: PLC0415 - needed after a failure only

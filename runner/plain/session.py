@@ -80,6 +80,9 @@ class RunLike(Protocol):
     def summary(self) -> tuple[str, ...]:
         """What to print after the end."""
 
+    def make_safe_tag(self) -> tuple[str, ...]:
+        """What a tag on unfinished work says."""
+
 
 class Ending(Enum):
     """How a session ended."""
@@ -306,6 +309,8 @@ class Session:
     def _say_goodbye(self) -> None:
         if self._ending is Ending.SEALED:
             self._console.say(["", *self._run.summary()])
+            if self._run.job.outcome == "abandoned":
+                self._console.say(["", "For the tag on the work:", *self._run.make_safe_tag()])
         elif self._run.path is None:
             self._console.say(["No run was started; nothing was written."])
         else:

@@ -1,5 +1,6 @@
 """The commands as a user meets them: help, exit codes, what they print and where they write."""
 
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -325,3 +326,30 @@ def test_a_reader_that_goes_away_is_code_141(home: Path) -> None:
         process.stdout.close()
         assert process.stderr.read() == b""
     assert process.returncode == Exit.PIPE_CLOSED
+
+
+def test_line_mode_never_loads_the_full_screen(home: Path) -> None:
+    (home / "work" / "job.yaml").write_text(SMALL, encoding="utf-8")
+    code = (
+        "import sys\nfrom runner.cli import main\n"
+        "left = main(['run', 'job.yaml', '--plain'])\n"
+        "print('LOADED', left, [name for name in ('textual', 'rich') if name in sys.modules])"
+    )
+    environment = {"PATH": "/usr/bin:/bin", "PYTHONPATH": str(Path(__file__).parents[2]), "HOME": str(home)}
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        input="Ann\n",
+        capture_output=True,
+        text=True,
+        check=True,
+        env=environment,
+        cwd=home / "work",
+    )
+    assert done.stdout.splitlines()[-1] == "LOADED 3 []"
+
+
+def test_the_table_of_commands_in_the_readme_is_complete() -> None:
+    """Rows look like `| \\`witnessmark run PROCEDURE\\` | ... |`; while there is no table there is nothing to hold."""
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| *`witnessmark ([a-z]+)", readme, re.MULTILINE)
+    assert not rows or sorted(set(rows)) == sorted(command.name for command in COMMANDS)

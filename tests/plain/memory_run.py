@@ -63,3 +63,6 @@ class MemoryRun:
 
     def summary(self) -> tuple[str, ...]:
         return (f"outcome: {self.job.outcome}",)
+
+    def make_safe_tag(self) -> tuple[str, ...]:
+        return ("UNFINISHED",)

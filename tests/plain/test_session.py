@@ -137,6 +137,7 @@ def test_stop_and_abandon(run: MemoryRun) -> None:
     ending, out = play(run, START + "\n\nit rocks\n:look it rocks\n:abandon it rocks\n\nseal\n")
     assert ending is Ending.SEALED, out
     assert run.job.outcome == "abandoned"
+    assert "For the tag on the work:\nUNFINISHED" in out
 
 
 def test_resume_compares_with_the_work(run: MemoryRun) -> None:
