@@ -55,8 +55,12 @@ def _report(error: BaseException, command: str) -> str:
 
 
 def _last_lines(error: BaseException) -> str:
+    said = safe(str(error))[:300]
     places = traceback.extract_tb(error.__traceback__)[-3:]
-    return "\n".join(f"  {Path(each.filename).name}:{each.lineno} in {each.name}" for each in places)
+    lines = [f"  {type(error).__name__}: {said}"] if said else []
+    return "\n".join(
+        lines + [f"  {Path(each.filename).name}:{each.lineno} in {each.name}" for each in places]
+    )
 
 
 def silence_output() -> None:

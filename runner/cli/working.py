@@ -6,7 +6,7 @@ from pathlib import Path
 
 from runner.cli.checking import print_findings
 from runner.cli.exits import Exit
-from runner.cli.folders import settings_of
+from runner.cli.folders import settings_of, shown
 from runner.cli.naming import procedure_path, shipped_names
 from runner.log.names import look_at
 from runner.outside import Files, Outside
@@ -134,9 +134,22 @@ def _carry_on(run: Run, settings: Settings, *, plain: bool) -> int:
             )
         from runner.cli.screens import open_bench  # noqa: PLC0415 - textual loads only for the screen
 
-        return open_bench(run, settings)
+        code = open_bench(run, settings)
+        _say_what_stays(run, settings)
+        return code
     finally:
         run.close()
+
+
+def _say_what_stays(run: Run, settings: Settings) -> None:
+    """Print after the full screen is gone how the run stands: its receipt code, what is open, how to go on."""
+    lines = list(run.summary())
+    if run.job.outcome == "abandoned":
+        lines += ["", "For the tag on the work:", *run.make_safe_tag()]
+    elif run.path is not None and not run.sealed:
+        lines.append(f"Go on with: witnessmark resume {run.path}")
+    for line in lines:
+        print(shown(safe(line), settings))
 
 
 def _by_lines(run: Run, settings: Settings) -> int:
