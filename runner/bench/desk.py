@@ -5,7 +5,7 @@ that was not on the screen when it was pressed, none while an entry is not yet d
 counts once.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple, Protocol
 
 from runner.bench.asks import ask
@@ -15,6 +15,7 @@ from runner.bench.keys import BY_KEY, Command, Here
 from runner.bench.scene import Message, Scene
 from runner.bench.theme import Look
 from runner.bench.writer import Entry, Outcome, Recorder, Saved, SaveFailed
+from runner.frozen import Frozen
 from runner.job.actions import Action, LetTimePass
 from runner.job.demand import Demand
 from runner.stamp import Stamp
@@ -86,16 +87,14 @@ class Key(NamedTuple):
     at: float
 
 
-@dataclass(frozen=True, slots=True)
-class Pace:
+class Pace(Frozen):
     """How quick is too quick, in seconds: between two Enters, and after a dialog has come up."""
 
     enter_gap: float = 0.15
     dialog_rest: float = 0.25
 
 
-@dataclass(frozen=True, slots=True)
-class _Pending:
+class _Pending(Frozen):
     entry: Entry
     refusal: Refused | None
     quiet: bool

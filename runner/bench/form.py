@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from runner.bench.entry import Entry
+from runner.frozen import Frozen
 from runner.job.actions import Action
 from runner.job.demand import Option
 from runner.stamp import Stamp
@@ -22,8 +23,7 @@ LATER = Stamp(0, 0, 0, "")
 Values = Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Reader:
+class Reader(Frozen):
     """A text to read, longer than the screen if need be; nothing can be confirmed in it."""
 
     title: str
@@ -33,16 +33,14 @@ class Reader:
     """The line to show first."""
 
 
-@dataclass(frozen=True, slots=True)
-class Leave:
+class Leave(Frozen):
     """Leave the bench without recording more."""
 
 
 Make = Callable[[Values], "Result"]
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(Frozen):
     """One thing asked."""
 
     key: str

@@ -5,7 +5,6 @@ a function key is also in the list under Tab, so a keyboard without them reaches
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 
 from runner.bench.dialogs import different, leaving
@@ -14,12 +13,12 @@ from runner.bench.dialogs.reading import explain, look_around
 from runner.bench.dialogs.saying import note, put_off, take_back, take_up
 from runner.bench.form import Field, Form, Result
 from runner.bench.theme import Signs
+from runner.frozen import Frozen
 from runner.job.demand import Option
 from runner.view import View
 
 
-@dataclass(frozen=True, slots=True)
-class Here:
+class Here(Frozen):
     """What a command may look at: the picture, the signs to draw with, and the latest message."""
 
     view: View
@@ -29,8 +28,7 @@ class Here:
     """Whether an entry could not be recorded and stands on the screen."""
 
 
-@dataclass(frozen=True, slots=True)
-class Command:
+class Command(Frozen):
     """Something a key opens. `id` never changes; `always` where it opens even while an entry is not recorded."""
 
     id: str

@@ -5,7 +5,6 @@ than 80x24 the screen says so and keeps what is asked.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from runner.bench.literal import ascii_letters
 from runner.bench.panes.debts import open_row, owed_heading, owed_rows
@@ -18,13 +17,13 @@ from runner.bench.rows import EMPTY, Row, beside, block, fit, paragraph, row, sp
 from runner.bench.scene import Scene
 from runner.bench.stripe import WIDTH as STRIPE
 from runner.bench.stripe import stripe
+from runner.frozen import Frozen
 
 LEAST_WIDTH, LEAST_HEIGHT = 80, 24
 WIDE = 120
 
 
-@dataclass(frozen=True, slots=True)
-class Room:
+class Room(Frozen):
     """How the height is shared out."""
 
     conditions: int

@@ -1,17 +1,16 @@
 """Everything one drawing of the screen depends on, gathered before anything is drawn."""
 
-from dataclasses import dataclass
 from typing import Literal
 
 from runner.bench.form import Form, Reader
 from runner.bench.theme import Look
+from runner.frozen import Frozen
 from runner.view import View
 
 MessageKind = Literal["quiet", "said", "refused", "not recorded", "saving", "cue"]
 
 
-@dataclass(frozen=True, slots=True)
-class Message:
+class Message(Frozen):
     """What stands in the message rows: the text, and what would lift it where something was refused."""
 
     kind: MessageKind = "quiet"
@@ -19,8 +18,7 @@ class Message:
     lift: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Scene:
+class Scene(Frozen):
     """One drawing. `form` is what is being answered; `dialog` when it covers the step; `reader` covers all of it."""
 
     view: View

@@ -6,10 +6,11 @@ the same facts. Blue, orange and plain brightness stay apart for the common kind
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 from rich.style import Style
+
+from runner.frozen import Frozen
 
 Ink = Literal[
     "plain", "dim", "strong", "title", "paint", "track", "gap", "chip", "flag", "rule", "key", "field", "cursor",
@@ -18,8 +19,7 @@ Ink = Literal[
 Dress = Literal["dark", "light", "none"]
 
 
-@dataclass(frozen=True, slots=True)
-class Signs:
+class Signs(Frozen):
     """Every sign that the bench itself draws."""
 
     alert: str
@@ -124,8 +124,7 @@ PALETTES: Mapping[Dress, Mapping[Ink, Style]] = {
 """The inks of each dress."""
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(Frozen):
     """How this bench draws."""
 
     signs: Signs = UNICODE

@@ -7,24 +7,22 @@ comes back as a message instead of ending anything. The screen confirms nothing 
 import queue
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any, Protocol
 
+from runner.frozen import Frozen
 from runner.log.errors import LogError, NotRecorded
 
 Entry = Any
 """An entry as `Run.decide` gives it. The bench carries it from one call to the next and never looks inside."""
 
 
-@dataclass(frozen=True, slots=True)
-class Saved:
+class Saved(Frozen):
     """The entry is durable."""
 
     entry: Entry
 
 
-@dataclass(frozen=True, slots=True)
-class SaveFailed:
+class SaveFailed(Frozen):
     """The entry is not in the log, and why."""
 
     entry: Entry
