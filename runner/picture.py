@@ -5,6 +5,7 @@ from decimal import Decimal
 from runner.job import events as e
 from runner.job.asking import demand
 from runner.job.beginning_and_end import point_words
+from runner.job.blind import first_hidden
 from runner.job.demand import Demand
 from runner.job.deviating import ALLOWED
 from runner.job.elapsed import elapsed_ms
@@ -314,7 +315,11 @@ def _recorded(job: Job) -> tuple[tuple[str, str], ...]:
         held = record.held
         node = job.procedure.by_id[record.node]
         place = f"{node.place}: " if node.place else ""
-        hidden = isinstance(held, e.ReadingTaken) and _hidden(job, node, held)
+        hidden = (
+            isinstance(held, e.ReadingTaken)
+            and not held.second
+            and first_hidden(job, node, held.name, held.index)
+        )
         value = "given, not shown" if hidden else f"{held.value} {held.unit} {held.method}".strip()
         if isinstance(held, e.Tightened):
             item = job.procedure.item_by_key[held.item].label
@@ -326,16 +331,6 @@ def _recorded(job: Job) -> tuple[tuple[str, str], ...]:
         for n, label in reversed(list(job.answers.items()))
     ]
     return tuple(lines[:_RECORDED])
-
-
-def _hidden(job: Job, node: Node, held: e.ReadingTaken) -> bool:
-    """A first reading is shown nowhere until the second person's is in."""
-    reading = next((r for r in node.readings if r.name == held.name), None)
-    return bool(
-        reading
-        and reading.blind_second
-        and f"read {node.id}|{held.name}|{held.index}|second" not in job.recorded
-    )
 
 
 def _offers(job: Job, wanted: Demand) -> tuple[Offer, ...]:

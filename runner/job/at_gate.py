@@ -151,7 +151,7 @@ def read(draft: Draft, action: a.Read) -> Refusal | None:
     reading = next((r for r in node.readings if r.name == action.name and r.kind != "worked out"), None)
     if reading is None or (not again and wanted.subject != action.name):
         return not_now(wanted)
-    if wanted.kind == "second reading" and _performed(job, node, action.who):
+    if wanted.kind == "second reading" and performed(job, node, action.who):
         return Refusal(
             f"{action.who} did this step and cannot give its second reading",
             "fetch someone who has not seen the first",
@@ -259,7 +259,7 @@ def release(draft: Draft, action: a.Release) -> Refusal | None:
         return not_now(wanted)
     node = _node(job)
     assert node.hold is not None
-    if _performed(job, node, action.who) or same_person(action.who, job.performer):
+    if performed(job, node, action.who) or same_person(action.who, job.performer):
         return Refusal(
             f"{action.who} does this work and cannot release its hold point",
             f"fetch a {node.hold.role} who did not do this step",
@@ -271,7 +271,8 @@ def release(draft: Draft, action: a.Release) -> Refusal | None:
     return None
 
 
-def _performed(job: Job, node: Node, who: str) -> bool:
+def performed(job: Job, node: Node, who: str) -> bool:
+    """Whether somebody recorded an act on a step."""
     return any(same_person(who, name) for name in job.performed.get(node.id, ()))
 
 
@@ -289,6 +290,6 @@ def subject_words(job: Job, wanted: Demand) -> str:
 
 
 __all__ = [
-    "acknowledge", "answer", "asked", "confirm_part", "do", "look", "not_now", "read", "read_value", "reading_key",
-    "reading_taken", "release", "subject_words", "tighten", "tightened", "tool_words",
+    "acknowledge", "answer", "asked", "confirm_part", "do", "look", "not_now", "performed", "read",
+    "read_value", "reading_key", "reading_taken", "release", "subject_words", "tighten", "tightened", "tool_words",
 ]  # fmt: skip

@@ -4,6 +4,7 @@ from runner.job import actions as a
 from runner.job import events as e
 from runner.job.asking import ABNORMAL, close_out_lines, outcomes
 from runner.job.at_gate import asked, not_now
+from runner.job.blind import deviation_hidden
 from runner.job.draft import Draft
 from runner.job.preparing import prerequisite
 from runner.job.refusal import Refusal
@@ -196,7 +197,7 @@ def point_words(job: Job, number: int) -> str:
         if point.subject in job.procedure.item_by_key
         else point.subject
     )
-    value = f" {point.raw}" if point.raw else ""
+    value = f" {point.raw}" if point.raw and not deviation_hidden(job, point) else ""
     return f"{point.kind}: {what}{value}{where}: {point.reason} (by {point.authority})"
 
 

@@ -3,7 +3,7 @@
 from runner.job import actions as a
 from runner.job import events as e
 from runner.job.asking import ABNORMAL, close_out_lines
-from runner.job.at_gate import asked, not_now, read_value, reading_taken, subject_words, tightened
+from runner.job.at_gate import asked, not_now, performed, read_value, reading_taken, subject_words, tightened
 from runner.job.demand import Demand
 from runner.job.draft import Draft
 from runner.job.preparing import prerequisite
@@ -17,7 +17,7 @@ from runner.procedure.linked import STOP, Exit
 ALLOWED: dict[str, tuple[str, ...]] = {
     "tighten": ("out of band", "by feel", "other value", "different order", "not done"),
     "reading": ("out of band", "other value", "not done"),
-    "second reading": ("not done",),
+    "second reading": ("out of band", "not done"),
     "worked out": ("out of band",),
     "new part": ("substitute", "not done"),
     "act": ("not done",),
@@ -113,8 +113,14 @@ def _value(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> R
         return value
     if action.kind == "out of band" and (reading.kind != "number" or outside(value, reading.band) is None):
         return _inside(value)
+    second = wanted.kind == "second reading"
+    if second and performed(job, node, action.who):
+        return Refusal(
+            f"{action.who} did this step and cannot give its second reading",
+            "fetch someone who has not seen the first",
+        )
     _point(draft, action, authority, wanted.subject)
-    draft.add(reading_taken(draft, node, reading, value))
+    draft.add(reading_taken(draft, node, reading, value, second=second))
     return None
 
 

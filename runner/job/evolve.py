@@ -365,9 +365,10 @@ def _corrected(job: Job, event: e.Corrected, entry: e.Entry) -> Job:
     old = job.recorded[event.key]
     fields = event.model_dump(include=set(e.Held.model_fields) - {"v"})
     held = old.held.model_copy(update=fields)
+    second = isinstance(old.held, e.ReadingTaken) and old.held.second
     job = job.but(
         recorded=_with(job.recorded, event.key, Recorded(event.key, old.node, held, entry.who)),
-        performed=_by(job, old.node, entry.who),
+        performed=job.performed if second else _by(job, old.node, entry.who),
     )
     if isinstance(old.held, e.Tightened):
         job = job.but(ledger=_item(job, old.held.item, off_plan=True))

@@ -1,16 +1,19 @@
 """Later words about earlier work: corrections, taking back, reopening, not applicable, extra work, found conditions."""
 
+from decimal import Decimal
+
 from runner.job import actions as a
 from runner.job import events as e
-from runner.job.at_gate import asked, not_now, read_value
+from runner.job.at_gate import asked, not_now, performed, read_value
 from runner.job.draft import Draft
 from runner.job.refusal import Refusal
-from runner.job.settle import arrive, formula_inputs, worked_out
+from runner.job.settle import arrive
 from runner.job.state import Job
 from runner.job.values import Value, outside, parse
 from runner.job.words import place_of
+from runner.job.working_out import owe, settle_debt, sorted_label, users, work_out_again, worked_out
 from runner.procedure.kinds import states_of
-from runner.procedure.linked import STOP, Node, Reading
+from runner.procedure.linked import STOP, Node
 
 
 def correct(draft: Draft, action: a.Correct) -> Refusal | None:
@@ -41,9 +44,11 @@ def _correct_tightening(draft: Draft, action: a.Correct, held: e.Tightened, node
         return value
     stands = outside(value, stage.band) is None
     _corrected(draft, action, held, value, stands=stands)
-    if not stands:
+    if stands:
+        settle_debt(draft, f"correction {action.key}")
+    else:
         what = f"member {held.act}|{held.item}|{held.stage}|{held.member}"
-        _owe(
+        owe(
             draft,
             f"correction {action.key}",
             node,
@@ -61,23 +66,35 @@ def _correct_reading(draft: Draft, action: a.Correct, held: e.ReadingTaken, node
     value = read_value(reading, action.raw)
     if isinstance(value, Refusal):
         return value
-    if reading.sorting and job.answers.get(node.id) not in (None, _label(reading, value)):
+    if held.second and performed(job, node, action.who):
+        return Refusal(
+            f"{action.who} did this step and cannot give its second reading",
+            "fetch who gave it, or someone else who did not do the step",
+        )
+    if reading.sorting and job.answers.get(node.id) not in (None, sorted_label(reading, value.number)):
         return _ask_again(draft, node.id, action.reason.strip())
     stands = reading.kind != "number" or outside(value, reading.band) is None
     _corrected(draft, action, held, value, stands=stands)
-    if not stands:
+    if stands:
+        settle_debt(draft, f"correction {action.key}")
+    else:
         why = "the corrected value is outside its band"
-        _owe(draft, f"correction {action.key}", node, why, f"reading {reading.name}", "")
+        owe(draft, f"correction {action.key}", node, why, f"reading {reading.name}", "")
         _lapse(draft, {act.item for act in node.acts}, node)
-    _work_out_again(draft, action.key)
+    refused = _sort_anew(draft, action)
+    if refused is None:
+        work_out_again(draft, action.key)
+    return refused
+
+
+def _sort_anew(draft: Draft, action: a.Correct) -> Refusal | None:
+    """Where a value worked out from the reading chose a way and would now choose another: as for an answer."""
+    for node, reading in users(draft.job, action.key):
+        value = worked_out(draft.job, node, reading).value
+        label = sorted_label(reading, Decimal(value)) if value else ""
+        if reading.sorting and draft.job.answers.get(node.id) not in (None, label):
+            return _ask_again(draft, node.id, action.reason.strip())
     return None
-
-
-def _label(reading: Reading, value: Value) -> str:
-    for sorting in reading.sorting:
-        if sorting.band is None or sorting.band.holds(value.number):
-            return sorting.exit.label
-    return ""
 
 
 def _corrected(draft: Draft, action: a.Correct, held: e.Held, value: Value, *, stands: bool) -> None:
@@ -97,30 +114,6 @@ def _corrected(draft: Draft, action: a.Correct, held: e.Held, value: Value, *, s
     )
 
 
-def _work_out_again(draft: Draft, key: str) -> None:
-    """Every worked-out value that used the corrected reading is computed anew; outside its band it is owed."""
-    for node in draft.job.procedure.nodes:
-        for reading in node.readings:
-            own = f"read {node.id}|{reading.name}|1"
-            if reading.kind != "worked out" or own not in draft.job.recorded:
-                continue
-            if key not in {source for _, source in formula_inputs(draft.job, reading)}:
-                continue
-            event = worked_out(draft.job, node, reading)
-            draft.add(event)
-            current = draft.job.node
-            if not event.within and (current is None or current.id != node.id):
-                why = "the corrected reading brings it outside its band"
-                _owe(draft, f"correction {own}", node, why, f"reading {reading.name}", "")
-
-
-def _owe(
-    draft: Draft, key: str, node: Node, why: str, what: str, item: str, acts: tuple[int, ...] = ()
-) -> None:
-    if key not in draft.job.owed:
-        draft.add(e.OwedAgain(key=key, node=node.id, why=why, what=what, item=item, acts=acts))
-
-
 def _lapse(draft: Draft, items: set[str], node: Node) -> None:
     """Releases given since on these items no longer count: their hold points are owed."""
     for name in sorted(draft.job.released):
@@ -128,7 +121,7 @@ def _lapse(draft: Draft, items: set[str], node: Node) -> None:
         if name == node.id or items & {act.item for act in other.acts}:
             draft.add(e.HoldLapsed(node=name))
             if draft.job.node is None or draft.job.node.id != name:
-                _owe(draft, f"hold {name}", other, "what it released was changed since", "hold", "")
+                owe(draft, f"hold {name}", other, "what it released was changed since", "hold", "")
 
 
 def _ask_again(draft: Draft, name: str, reason: str) -> Refusal | None:
@@ -252,7 +245,7 @@ def reopen(draft: Draft, action: a.Reopen) -> Refusal | None:
     draft.add(e.Reopened(item=item.key, state=action.state, reason=action.reason.strip()))
     _drop_old_debts(draft, item.key)
     for node, acts in closing:
-        _owe(draft, f"again {node.id} {item.key}", node, action.reason.strip(), "acts", item.key, acts)
+        owe(draft, f"again {node.id} {item.key}", node, action.reason.strip(), "acts", item.key, acts)
     _lapse(draft, {item.key}, job.procedure.by_id[closing[0][0].id])
     return None
 

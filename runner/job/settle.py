@@ -14,7 +14,7 @@ from runner.job.holding import unmet
 from runner.job.preparing import still_to_choose, still_to_meet
 from runner.job.state import Job
 from runner.job.windows import ready, window_open
-from runner.procedure import formula
+from runner.job.working_out import sorted_label, work_out_again, worked_out
 from runner.procedure.linked import BACK, STOP, Exit, Node, Reading
 
 
@@ -72,50 +72,10 @@ def _work_out(draft: Draft, node: Node) -> bool:
     return False
 
 
-def worked_out(job: Job, node: Node, reading: Reading) -> e.WorkedOut:
-    """The value of a formula from what was entered; outside its band when it cannot be computed at all."""
-    given = {
-        name: job.recorded[key].held for name, key in formula_inputs(job, reading) if key in job.recorded
-    }
-    unit = reading.unit or "ratio"
-    inputs = tuple((name, f"{held.value} {held.unit}") for name, held in given.items())
-    try:
-        value = formula.parse(reading.formula or "").value(
-            {name: (Decimal(held.value), held.unit) for name, held in given.items()}, unit
-        )
-    except (formula.FormulaError, KeyError, ArithmeticError) as error:
-        return e.WorkedOut(
-            node=node.id, name=reading.name, value="", unit=str(error)[:200], inputs=inputs, within=False
-        )
-    band = reading.band
-    return e.WorkedOut(
-        node=node.id,
-        name=reading.name,
-        value=format(value, "f"),
-        unit=unit,
-        inputs=inputs,
-        low=band.low if band else None,
-        high=band.high if band else None,
-        within=band is None or band.holds(value),
-    )
-
-
-def formula_inputs(job: Job, reading: Reading) -> tuple[tuple[str, str], ...]:
-    """The names a formula uses and the keys under which their values are recorded."""
-    pairs = []
-    for name, source, index in reading.inputs:
-        times = next((r.times for r in job.procedure.by_id[source].readings if r.name == name), 1)
-        pairs.append((name if times == 1 else f"{name}-{index}", reading_key(source, name, index)))
-    return tuple(pairs)
-
-
 def _sorted_into(job: Job, node: Node, reading: Reading) -> str:
     held = job.recorded[reading_key(node.id, reading.name, reading.times)].held
     value = Decimal(held.value)
-    for sorting in reading.sorting:
-        if sorting.band is None or sorting.band.holds(value):
-            return sorting.exit.label
-    return reading.sorting[-1].exit.label
+    return sorted_label(reading, value) or reading.sorting[-1].exit.label
 
 
 def chosen_exit(job: Job, node: Node) -> Exit:
@@ -149,11 +109,20 @@ def _finish(draft: Draft, node: Node) -> bool:
                 draft.add(e.ConditionSet(name=name, value=value))
         draft.add(e.StepDone(node=node.id, to=way.to))
     if job.hand and not job.detour:
+        if job.scope is not None:
+            _use_anew(draft, node)
         draft.add(e.OwedDone(key=job.hand))
         judge_windows(draft)
         return True
     take(draft, node, way)
     return True
+
+
+def _use_anew(draft: Draft, node: Node) -> None:
+    """What was read once more is used once more, by every value that was worked out from it."""
+    for reading in readings_in_scope(draft.job, node):
+        for index in range(1, reading.times + 1):
+            work_out_again(draft, reading_key(node.id, reading.name, index))
 
 
 def _stops(job: Job, way: Exit) -> bool:
@@ -253,4 +222,4 @@ def _inside_proof(draft: Draft, target: str) -> None:
             return
 
 
-__all__ = ["arrive", "chosen_exit", "judge_windows", "settle", "take", "worked_out"]
+__all__ = ["arrive", "chosen_exit", "judge_windows", "settle", "take"]

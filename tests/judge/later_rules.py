@@ -120,7 +120,20 @@ def dropped(b: "Bench", event: Data) -> None:
     acts = b.book.nodes.get(debt.node, {}).get("acts", ())
     absent = bool(acts) and all(act["item"] in s.absent for act in acts)
     replaced = debt.kind == "again" and debt.item == b.reopened
-    b.demand(absent or replaced, "OWED", f"{event['key']} was dropped without cause")
+    righted = _righted(b, event["key"])
+    b.demand(absent or replaced or righted, "OWED", f"{event['key']} was dropped without cause")
+
+
+def _righted(b: "Bench", key: str) -> bool:
+    """Whether a later correction brought what is owed back into its band."""
+    held = b.scene.values.get(key.removeprefix("correction "))
+    if held is None or not key.startswith("correction ") or not held.get("value"):
+        return False
+    if "stage" in held:
+        band = b.book.stages(held["item"])[held["stage"] - 1].get("band")
+    else:
+        band = (b.book.reading(held["node"], held["name"]) or {}).get("band")
+    return band is None or inside(band, Decimal(held["value"]))
 
 
 def corrected(b: "Bench", event: Data) -> None:
