@@ -12,7 +12,7 @@ from runner.job.refusal import Refusal
 from runner.job.state import Job, same_person
 from runner.job.tightening import next_state, pending
 from runner.job.values import Value, outside, parse, too_long
-from runner.job.words import item_words
+from runner.job.words import item_words, owed_words
 from runner.procedure.linked import Interval, Node, Reading
 
 
@@ -264,6 +264,9 @@ def release(draft: Draft, action: a.Release) -> Refusal | None:
             f"{action.who} does this work and cannot release its hold point",
             f"fetch a {node.hold.role} who did not do this step",
         )
+    owing = [owed for owed in job.owed.values() if owed.kind == "again" and owed.what != "hold"]
+    if again and owing and not job.hand:
+        return Refusal(f"first, before this hold point: {owed_words(job, owing[0])}", "take it up now")
     if not action.released and again:
         return not_now(wanted)
     kind = e.HoldReleased if action.released else e.HoldRefused

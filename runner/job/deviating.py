@@ -284,6 +284,11 @@ def _go_on(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> R
     node = draft.job.node
     if node is None:
         return not_now(wanted)
+    if draft.job.found and not draft.job.detour:
+        name, value = next(iter(draft.job.found.items()))
+        return Refusal(
+            f"{name} is {value}, against the record", "bring it back first, or make safe and abandon"
+        )
     _point(draft, action, authority, node.id)
     if draft.job.hand and not draft.job.detour:
         draft.add(e.StepDone(node=node.id, to=""))

@@ -142,7 +142,9 @@ def _ask_again(draft: Draft, name: str, reason: str) -> Refusal | None:
 
 
 def _answer_in_hand(draft: Draft, node: Node, reason: str) -> Refusal | None:
-    if draft.job.node is None or draft.job.node.id != node.id or draft.job.hand or draft.job.detour:
+    job = draft.job
+    # An answer of an earlier round is none of this one: asking it again would pass the rest of the gate.
+    if job.node is None or job.node.id != node.id or job.hand or job.detour or not job.progress.answer:
         return Refusal("that question is not in hand", "choose from what was recorded")
     draft.add(e.AskedAgain(node=node.id, reason=reason))
     return None
