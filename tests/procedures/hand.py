@@ -6,14 +6,17 @@ the demand is about, and everything else stays usual.
 
 from collections import defaultdict
 from collections.abc import Iterable
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from runner.job import actions as a
+from runner.job.asking import demand
 from runner.job.demand import Demand
 from runner.job.state import Job
 from runner.outside import Files
 from runner.procedure.link import load_procedure
+from runner.procedure.linked import Procedure
 from runner.run import Run
 from tests.doubles import SetOutside
 
@@ -34,6 +37,14 @@ class QuickFiles(Files):
 
     def fsync_dir(self, folder: Path) -> None:
         """Nothing, as above."""
+
+
+@lru_cache(8)
+def loaded(path: Path) -> Procedure:
+    """A procedure that must have no finding; each file is read once."""
+    linked, found = load_procedure(path)
+    assert linked is not None, "\n".join(finding.text() for finding in found)
+    return linked
 
 
 class StuckError(AssertionError):
@@ -59,10 +70,8 @@ class Hand:
         passes_by: bool = False,
         on_word: bool = False,
     ) -> None:
-        linked, found = load_procedure(procedure)
-        assert linked is not None, "\n".join(finding.text() for finding in found)
         self.outside = SetOutside(step_ms=900, files=QuickFiles())
-        self.run = Run.begin(linked, self.outside, folder, rehearsal=True)
+        self.run = Run.begin(loaded(procedure), self.outside, folder, rehearsal=True)
         self.answers: defaultdict[str, list[Any]] = defaultdict(list, answers or {})
         self.readings = readings or {}
         self.choices = choices or {}
@@ -93,7 +102,7 @@ class Hand:
 
     def once(self) -> None:
         """Meet one demand."""
-        wanted = self.run.picture(self.run.stamp()).demand
+        wanted = demand(self.job, self.run.stamp())
         here = self.job.node.id if self.job.node and self.job.phase == "working" else ""
         if here and (not self.steps or self.steps[-1] != here):
             self.steps.append(here)
@@ -121,7 +130,7 @@ class Hand:
 
     def make(self, cls: type[Any], who: str = PERFORMER, **fields: Any) -> a.Action:
         """An action made now, from the screen as it stands."""
-        action: a.Action = cls(who=who, stamp=self.run.stamp(), seen=self.run.view.seq, **fields)
+        action: a.Action = cls(who=who, stamp=self.run.stamp(), seen=self.job.seq, **fields)
         return action
 
     def _special(self, wanted: Demand) -> a.Action | None:
