@@ -128,7 +128,7 @@ def _ask_again(draft: Draft, name: str, reason: str) -> Refusal | None:
     """Withdraw an answer where nothing was done on its strength yet; else say what to bring back first."""
     job = draft.job
     node = job.procedure.by_id.get(name)
-    if node is None or name not in job.answers:
+    if node is None or job.answers.get(name, "too late") == "too late":
         return Refusal("nothing was answered there", "choose from what was recorded")
     if node.id not in job.trail:
         return _answer_in_hand(draft, node, reason)
