@@ -20,7 +20,11 @@ def may_work(b: "Bench", node: str) -> Data:
     b.demand(not s.paused, "PAUSED", "work while paused")
     b.demand(not s.to_confirm, "RECONFIRM", f"work before {sorted(s.to_confirm)} was compared")
     b.demand(not s.handover, "HANDOVER", f"work before {s.handover} took over")
-    b.demand(s.detour or not s.found, "FOUND", f"work while {s.found} differs from the record")
+    b.demand(
+        s.detour or not s.found or s.phase == "stopped",
+        "FOUND",
+        f"work while {s.found} differs from the record",
+    )
     for index, notice in enumerate(step.get("notices", ())):
         if notice["level"] != "notice":
             b.demand(index in s.visit.acked, "NOTICE", f"work at {node} before its notice {index}")

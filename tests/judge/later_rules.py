@@ -68,6 +68,9 @@ def waived(b: "Bench", event: Data) -> None:
         all(i in s.visit.acked for i, n in enumerate(step.get("notices", ())) if n["level"] != "notice"),
         "NOTICE", f"{what} was let go before the notices were read",
     )  # fmt: skip
+    if kind != "need" and "need" not in s.visit.waived:
+        test = s.unmet(step.get("needs", ()))
+        b.demand(test is None, "NEEDS", f"{what} was let go at {event['node']} without {test}")
     if kind == "act":
         s.visit.acts.add(int(rest))
         s.undone.add(step["acts"][int(rest)]["item"])

@@ -24,7 +24,7 @@ def condition_set(b: "Bench", event: Data) -> None:
     )
     now = s.found.get(name) or s.conditions.get(name, value)
     b.demand(
-        "need" in s.visit.waived or b.book.may_become(name, now, value),
+        b.book.may_become(name, now, value),
         "CHANGE",
         f"{name} from {now} to {value}",
     )

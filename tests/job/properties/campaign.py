@@ -45,14 +45,14 @@ class Tally:
         )
 
 
-def play(tally: Tally, procedure: Procedure, dice: Dice, folder: Path, name: str) -> None:
+def play(tally: Tally, procedure: Procedure, dice: Dice, folder: Path, name: str, wrong: int = 15) -> None:
     """One run, judged and counted."""
-    player = Player(procedure, dice, folder)
+    player = Player(procedure, dice, folder, wrong=wrong)
     try:
         player.play()
         data = player.data
-    except AssertionError as error:
-        tally.faults.append(f"{name}: {error} ({player.run.path})")
+    except Exception as error:
+        tally.faults.append(f"{name}: {type(error).__name__} {error} ({player.run.path})")
         return
     finally:
         player.run.close()
@@ -68,11 +68,11 @@ def play(tally: Tally, procedure: Procedure, dice: Dice, folder: Path, name: str
     tally.faults += [f"{name}: {fault} ({player.run.path})" for fault in verdict.faults[:3]]
 
 
-def campaign(seeds: Iterable[int], folder: Path, *, enough: int = 0) -> Tally:
+def campaign(seeds: Iterable[int], folder: Path, *, enough: int = 0, wrong: int = 15) -> Tally:
     """Runs of generated procedures, `RUNS_EACH` of each; stops after `enough` faults where that is given."""
     tally = Tally()
     for seed in seeds:
-        play(tally, procedure_of(seed // RUNS_EACH), Dice(seed), folder / str(seed), f"seed {seed}")
+        play(tally, procedure_of(seed // RUNS_EACH), Dice(seed), folder / str(seed), f"seed {seed}", wrong)
         if enough and len(tally.faults) >= enough:
             break
     return tally

@@ -213,6 +213,7 @@ class Player:
             return
         size = len(self.data)
         actions = [self.lawful.action(self.run.job, demand(self.run.job), self.stamp())]
+        actions += [a.Note(who="Ann", stamp=self.stamp(), text="too late"), self.lawful.give_up(self.stamp())]
         actions += unlawful(self.run.job, demand(self.run.job), self.dice, self.stamp())
         for action in actions:
             decision = self.run.decide(action)

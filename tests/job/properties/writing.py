@@ -40,7 +40,7 @@ class Sheet:
         self.chosen = dice.chance(30)
         self.variant = dice.chance(30)
         self.battery = dice.chance(30)
-        self.lifting = False
+        self.lifting = self.door = False
         self.detours = dice.chance(50)
         self.gaps: list[str] = []
         self.asked: list[tuple[str, str]] = []
@@ -93,6 +93,9 @@ class Sheet:
         whole["locations"] = {"side": {"choose at start": sides} if self.chosen else sides}
         if self.variant:
             whole["variants"] = {"brakes": ["discs", "drums"]}
+        if self.door:
+            doors = {"shut": ["ajar"], "ajar": ["open", "shut"], "open": ["shut"]}
+            whole["conditions"]["door"] = {"at start": "shut", "changes": doors}
         if not self.items:
             del whole["items"]
         return whole
@@ -265,6 +268,8 @@ def put_off(sheet: Sheet) -> Steps:
         ({"step": marker["step"]}, {"time": "20 min", "after": first["step"]}, {"at": marker["step"]})
     )
     before = dice.pick((ready["step"], "end"))
+    if before != "end" and dice.chance(50):
+        ready["needs"] = {lead: "connected"}
     waits["put off"] = {"until": until, "before": before, "because": "it must rest"}
     if dice.chance(30):
         waits["put off"]["no later than"] = {"time": "2 h", "after": first["step"]}
@@ -318,6 +323,16 @@ def battery(sheet: Sheet) -> Steps:
     return [off, *inner(sheet), on]
 
 
+def gamble(sheet: Sheet) -> Steps:
+    """A condition that an answer may leave where the next step cannot change it from."""
+    if sheet.door or sheet.sided:
+        return plain(sheet)
+    sheet.door = True
+    ask = sheet.step("ask", ask="The door")
+    ask["answers"] = {"opens": [sheet.step("ajar", sets={"door": "ajar"})], "sticks": "go on"}
+    return [ask, sheet.step("wide", sets={"door": "open"}), sheet.step("slam", sets={"door": "shut"})]
+
+
 def called(sheet: Sheet) -> Steps:
     """A sub-procedure that takes an item over and closes it."""
     if sheet.sided:
@@ -354,7 +369,7 @@ INNER: tuple[Callable[[Sheet], Steps], ...] = (
 )
 MOTIFS: tuple[Callable[[Sheet], Steps], ...] = (
     lifted, fastener, sides, put_off, question, readings, plain, fitted, pair, sorted_reading, variants, battery,
-    called,
+    called, gamble,
 )  # fmt: skip
 
 

@@ -1,0 +1,199 @@
+"""The engine with one rule of its gate switched off: what the judge and the suite must notice.
+
+A mutant is a function replaced, or a line of it rewritten; wherever the engine holds the function (as an imported
+name or in a table of handlers) the changed one takes its place. A line that is not found fails the test, so that
+the table here follows the engine.
+"""
+
+import inspect
+import sys
+import textwrap
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+
+from runner.job import (
+    asking,
+    at_gate,
+    beginning_and_end,
+    decide,
+    deviating,
+    evolve,
+    gate,
+    mending,
+    preparing,
+    putting_off,
+    settle,
+    tightening,
+    values,
+    windows,
+)
+
+Change = Callable[[pytest.MonkeyPatch], None]
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """One rule switched off."""
+
+    rule: str
+    change: Change
+
+
+def _in_place_of(patch: pytest.MonkeyPatch, old: Any, new: Any) -> None:
+    """Put `new` wherever the engine holds `old`."""
+    for name, module in list(sys.modules.items()):
+        if not name.startswith("runner.job") and name != "runner.run":
+            continue
+        for key, held in list(vars(module).items()):
+            if held is old:
+                patch.setattr(module, key, new)
+            elif isinstance(held, dict) and not key.startswith("__"):
+                for entry, value in held.items():
+                    if value is old:
+                        patch.setitem(held, entry, new)
+
+
+def off(module: Any, name: str, answer: Any = None) -> Change:
+    """The function always gives the same answer."""
+    return lambda patch: _in_place_of(patch, getattr(module, name), lambda *args, **more: answer)
+
+
+def edit(module: Any, name: str, *pairs: tuple[str, str]) -> Change:
+    """The function with a piece of its text rewritten."""
+
+    def change(patch: pytest.MonkeyPatch) -> None:
+        function = getattr(module, name)
+        text = textwrap.dedent(inspect.getsource(function))
+        for old, new in pairs:
+            assert text.count(old) == 1, f"{name} no longer holds {old!r} once: update the table of mutants"
+            text = text.replace(old, new)
+        made: dict[str, Any] = {}
+        exec(compile(text, f"<{name} changed>", "exec"), vars(module), made)
+        _in_place_of(patch, function, made[name])
+
+    return change
+
+
+def without(module: Any, name: str, *kinds: str) -> Change:
+    """A set of names without some."""
+    return lambda patch: patch.setattr(module, name, getattr(module, name) - set(kinds))
+
+
+def _no_limits(word: str) -> Change:
+    def change(patch: pytest.MonkeyPatch) -> None:
+        function = asking.limits
+        _in_place_of(
+            patch, function, lambda job: [limit for limit in function(job) if not limit[0].startswith(word)]
+        )
+
+    return change
+
+
+ANY_MEMBER = (
+    "if (action.item, action.stage, action.member) != (wanted.subject, wanted.stage, wanted.member):",
+    "from dataclasses import replace\n"
+    "    wanted = replace(wanted, member=action.member)\n"
+    "    if action.item != wanted.subject or action.stage != wanted.stage:",
+)
+
+CORE = (
+    Mutant("notices are acknowledged first", off(gate, "_notice")),
+    Mutant("needs hold", edit(gate, "_need", ("test = unmet(job, node.needs)", "test = None"))),
+    Mutant("a condition changes along allowed changes", off(gate, "_sets_allowed")),
+    Mutant("a single-use part is asked anew", edit(gate, "_act", ("item.new_every_time", "False"))),
+    Mutant("a round keeps its order", edit(at_gate, "tighten", ANY_MEMBER)),
+    Mutant("only when", off(tightening, "unmet")),
+    Mutant("a band is kept", off(values, "outside")),
+    Mutant(
+        "the method shows what is asked",
+        edit(at_gate, "tighten", ("action.method not in wanted.methods", "False")),
+    ),
+    Mutant(
+        "a second reading is another person's",
+        edit(at_gate, "read", ('if wanted.kind == "second reading" and', "if False and")),
+    ),
+    Mutant("a hold point is asked", off(gate, "_hold")),
+    Mutant(
+        "the performer releases no hold point",
+        edit(
+            at_gate,
+            "release",
+            ("performed(job, node, action.who) or same_person(action.who, job.performer)", "False"),
+        ),
+    ),
+    Mutant("a wait is waited", off(gate, "_wait")),
+    Mutant("what is due comes first", off(asking, "_due")),
+    Mutant("a put-off waits for its window", off(settle, "_open_now", answer=True)),
+    Mutant("owed work is taken up in its window", off(windows, "ready", answer=True)),
+    Mutant(
+        "nothing owed at the end", edit(settle, "_settle_once", ("if job.hand or job.owed:", "if job.hand:"))
+    ),
+    Mutant("every close-out line", edit(asking, "close_out_lines", ("(*tools, *lines)", "tuple(tools)"))),
+    Mutant("tools are counted out", edit(asking, "close_out_lines", ("(*tools, *lines)", "tuple(lines)"))),
+    Mutant(
+        "a critical point needs another's word", edit(deviating, "deviate", ("if alone and", "if False and"))
+    ),
+    Mutant("a time limit", _no_limits("in time")),
+)
+"""The rules of the gate itself."""
+
+MORE = (
+    Mutant("readings are taken", off(gate, "_readings")),
+    Mutant("a worked-out value is in its band", off(gate, "_worked_out")),
+    Mutant("a question is answered", off(gate, "_question")),
+    Mutant("acts in the order written", edit(gate, "acts_in_scope", ("tuple(range(len(node.acts)))", "()"))),
+    Mutant("a cue stands before the next step", off(asking, "_cue")),
+    Mutant("no later than", _no_limits("no later")),
+    Mutant(
+        "the outcome follows from open points",
+        off(asking, "outcomes", answer=("finished", "finished with open points")),
+    ),
+    Mutant(
+        "a deviation has a reason", edit(deviating, "deviate", ("if not action.reason.strip():", "if False:"))
+    ),
+    Mutant(
+        "nothing is done while paused", edit(decide, "_possible", ("(job.paused, _WHILE", "(False, _WHILE"))
+    ),
+    Mutant("what differs is compared on resume", off(beginning_and_end, "to_compare", answer=())),
+    Mutant(
+        "who was named takes over",
+        edit(beginning_and_end, "accept_handover", ("not same_person(action.who, job.handover_to)", "False")),
+    ),
+    Mutant("a way back has a limit", edit(settle, "take", ("< way.limit.at_most", "< 99"))),
+    Mutant("a stop stops", off(settle, "_stops", answer=False)),
+    Mutant("prerequisites are met", off(preparing, "still_to_meet", answer=())),
+    Mutant(
+        "the second person is another one",
+        edit(beginning_and_end, "meet_prerequisite", ("if same_person(value, job.performer):", "if False:")),
+    ),
+    Mutant("every entry names who", edit(decide, "_possible", ("if not action.who.strip():", "if False:"))),
+    Mutant(
+        "no key from an old screen",
+        edit(decide, "_possible", ("if action.seen is not None and", "if False and")),
+    ),
+    Mutant("nothing follows a seal", edit(decide, "_possible", ('if job.phase == "sealed":', "if False:"))),
+    Mutant(
+        "what was worked on is not inapplicable",
+        edit(mending, "_item_not_applicable", ("if touched or any(", "if False and any(")),
+    ),
+    Mutant(
+        "a correction meets the same gate",
+        edit(mending, "_correct_reading", ("    if not stands:", "    if False:")),
+    ),
+    Mutant("releases lapse", off(mending, "_lapse")),
+    Mutant("a release stands", without(evolve, "_ENDS_BEFORE", "hold_released", "hold_refused")),
+    Mutant(
+        "a found condition waits", edit(asking, "_working", ("if job.found and not job.detour:", "if False:"))
+    ),
+    Mutant("an unplanned put-off has its shape", off(putting_off, "may_put_off")),
+    Mutant(
+        "what is due is not passed by",
+        edit(putting_off, "pass_by", ("if action.key in {owed.key for owed in due_here(job)}:", "if False:")),
+    ),
+    Mutant("abandoning makes safe", off(beginning_and_end, "make_safe_lines", answer=())),
+    Mutant("a reopened item is owed", off(mending, "owe")),
+)
+"""What surrounds the gate."""
