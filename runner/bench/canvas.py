@@ -104,6 +104,7 @@ class BareApp(App[int], inherit_bindings=False):
     def __init__(self, look: Look, draw: Draw) -> None:
         # Without colour the canvas draws no colour; this keeps the toolkit from painting its own ground behind it.
         super().__init__(ansi_color=True if look.dress == "none" else None)
+        self.look = look
         self.canvas = Canvas(draw, look)
         self.fault: Exception | None = None
 

@@ -4,6 +4,7 @@ import logging
 import sys
 
 from runner.bench.app import BenchApp
+from runner.bench.canvas import BareApp
 from runner.bench.desk import BenchRun, Pace
 from runner.bench.terminal import unfit
 from runner.bench.theme import ASCII, UNICODE, Dress, Look, choose_dress
@@ -30,15 +31,26 @@ def run_bench(
     if reason:
         sys.stderr.write(f"{reason}\n")
         return EXIT_PROBLEM
-    look = Look(ASCII if ascii_only else UNICODE, dress or choose_dress())
-    app = BenchApp(run, look, performer=performer, pace=pace)
+    app = BenchApp(run, look_of(ascii_only, dress), performer=performer, pace=pace)
+    try:
+        return show(app, mouse=mouse)
+    finally:
+        app.recorder.close()
+
+
+def look_of(ascii_only: bool, dress: Dress | None) -> Look:
+    """How to draw here."""
+    return Look(ASCII if ascii_only else UNICODE, dress or choose_dress())
+
+
+def show(app: BareApp, *, mouse: bool) -> int:
+    """Run the app; its own errors are raised here, once the terminal is whole."""
     # A warning printed on stderr would be drawn into the screen.
     logging.captureWarnings(True)
     try:
         code = app.run(mouse=mouse)
     finally:
         logging.captureWarnings(False)
-        app.recorder.close()
     if app.fault is not None:
         raise app.fault
     return EXIT_PROBLEM if code is None else code
