@@ -3,6 +3,7 @@
 The order is always the same: `decide` (pure), `record` (durable, or an error and nothing has happened), `apply`.
 """
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,7 @@ from runner.job.record import from_record, to_record
 from runner.job.state import Job, new_job
 from runner.log import record as log_record
 from runner.log import shop
+from runner.log.errors import LogError
 from runner.log.names import log_name
 from runner.log.record import Report
 from runner.log.writer import LogWriter, Recorded, create, reopen
@@ -160,7 +162,9 @@ class Run:
             self._log = self._create(entry.stamp)
         if isinstance(entry.events[0], Sealed):
             recorded = self._log.seal(data, entry.stamp)
-            shop.note_seal(self._folder, self._log.run, recorded.n, recorded.head, self._outside)
+            self._list(
+                lambda log: shop.note_seal(self._folder, log.run, recorded.n, recorded.head, self._outside)
+            )
             return recorded
         return self._log.append(kind, data, entry.stamp)
 
@@ -171,9 +175,20 @@ class Run:
         )
         name = log_name(stamp, job.procedure.procedure, run)
         log = create(self._folder, name, header, self._outside, run)
+        self._log = log
         self.findings = log.remarks
-        shop.note_start(self._folder, log.run, job.procedure.procedure, log.head, self._outside)
+        self._list(
+            lambda it: shop.note_start(self._folder, it.run, job.procedure.procedure, it.head, self._outside)
+        )
         return log
+
+    def _list(self, note: Callable[[LogWriter], None]) -> None:
+        """Note the run in the shop's list; the run's own log stands whether or not that succeeds."""
+        assert self._log is not None
+        try:
+            note(self._log)
+        except LogError as error:
+            self.findings = (*self.findings, f"The shop's list of runs could not be kept: {error}")
 
     def apply(self, entry: Entry) -> None:
         """Take a recorded entry into the picture."""

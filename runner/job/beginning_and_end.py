@@ -182,7 +182,7 @@ def sealed(job: Job, outcome: a.Outcome, reason: str) -> e.Sealed:
         owed=tuple(owed_words(job, owed) for owed in job.owed.values()),
         conditions=tuple((name, job.found.get(name, value)) for name, value in job.conditions.items()),
         follow_ups=tuple(f"{f.what} ({f.text})" for f in job.procedure.follow_up)
-        + tuple(f"Not done: {point_words(job, d.number)}" for d in job.deviations if d.kind == "not done"),
+        + tuple(point_words(job, d.number) for d in job.deviations if d.kind == "not done"),
         steps_done=len(job.done),
     )
 

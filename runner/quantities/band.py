@@ -170,7 +170,12 @@ def parse_band(text: str, kind: Kind | None = None, unit: str | None = None) -> 
         return _one_side(match["side"], _limit(text, match["limit"], kind, asked))
     if match := _RANGE.fullmatch(plain):
         high = _limit(text, match["high"], kind, asked)
-        low = _limit(text, match["low"], high.kind, asked or units.find(high.unit))
+        low = _limit(
+            text,
+            _with_unit_of(match["high"], match["low"], high.kind),
+            high.kind,
+            asked or units.find(high.unit),
+        )
         return Band(low.value, high.value, None, high.unit, high.kind)
     if match := _AROUND.fullmatch(plain):
         return _around(text, match["target"], match["tolerance"], kind, asked)
@@ -178,6 +183,12 @@ def parse_band(text: str, kind: Kind | None = None, unit: str | None = None) -> 
     if lone.kind != "count":
         raise QuantityError(text, "has no tolerance", _EXPECTED_BAND)
     return _one_side("exactly", lone)
+
+
+def _with_unit_of(high: str, low: str, kind: Kind) -> str:
+    """Return the low limit with the unit written behind the high one, where it has none of its own."""
+    written = split_quantity(high, kind)[1]
+    return low if written is None or split_quantity(low, kind)[1] is not None else f"{low} {written.name}"
 
 
 def _limit(whole: str, text: str, kind: Kind | None, asked: units.Unit | None) -> Quantity:

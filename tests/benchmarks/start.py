@@ -7,9 +7,10 @@ key 2.2 (goal 1.8), as ratios of medians. Run: `python -m tests.benchmarks.start
 import statistics
 import sys
 import tempfile
+import time
 from pathlib import Path
 
-from tests.benchmarks.terminal import Terminal
+from tests.benchmarks.terminal import LIMIT_S, Terminal
 
 FIRST_FRAME = 1.6
 FIRST_KEY = 2.2
@@ -31,7 +32,7 @@ def bench(folder: Path) -> tuple[float, float]:
         start = len(terminal.seen)
         terminal.wait_for(b"Your name")
         terminal.write(b"Ann\r")
-        while b"Work piece" not in terminal.seen[start:]:
+        while b"Work piece" not in terminal.seen[start:] and time.perf_counter() - terminal.started < LIMIT_S:
             terminal.write(b"\r")
             terminal.read(0.02)
         key = time.perf_counter() - terminal.started
@@ -51,8 +52,12 @@ def main() -> int:
     base = statistics.median(floors)
     ratios = statistics.median(frames) / base, statistics.median(keys) / base
     print(f"rounds {rounds}; bare Textual app {base * 1000:.0f} ms")
-    print(f"identity row    {statistics.median(frames) * 1000:.0f} ms = {ratios[0]:.2f} x (bound {FIRST_FRAME}, goal 1.3)")
-    print(f"first key taken {statistics.median(keys) * 1000:.0f} ms = {ratios[1]:.2f} x (bound {FIRST_KEY}, goal 1.8)")
+    print(
+        f"identity row    {statistics.median(frames) * 1000:.0f} ms = {ratios[0]:.2f} x (bound {FIRST_FRAME}, goal 1.3)"
+    )
+    print(
+        f"first key taken {statistics.median(keys) * 1000:.0f} ms = {ratios[1]:.2f} x (bound {FIRST_KEY}, goal 1.8)"
+    )
     return 0 if ratios[0] < FIRST_FRAME and ratios[1] < FIRST_KEY else 1
 
 

@@ -231,3 +231,8 @@ def test_any_text_is_a_band_or_refused(text: str, unit: str | None) -> None:
         except QuantityError as error:
             refusal = str(error)
         assert refusal.isprintable()
+
+
+def test_a_unit_written_once_behind_a_range_is_the_unit_of_both_limits():
+    band = parse_band("0.2 to 0.3 cm", None, "mm")
+    assert (band.low, band.high, band.unit) == (Decimal(2), Decimal(3), "mm")
