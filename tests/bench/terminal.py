@@ -60,6 +60,15 @@ class Terminal:
             alive = self._read(0.05)
         return self.text
 
+    def changed(self, screen: str, seconds: float = 20.0) -> str:
+        """The screen once it differs from `screen` and nothing more comes for a moment."""
+        end = time.monotonic() + seconds
+        while self.text == screen and self._read(0.05):
+            assert time.monotonic() < end, f"nothing changes:\n{self.text}"
+        while select.select([self.fd], [], [], 0.02)[0] and self._read(0):
+            pass
+        return self.text
+
     @property
     def text(self) -> str:
         """The screen as text."""

@@ -61,7 +61,7 @@ def _line(form: Form | None, room: int) -> Row:
     size = max(min(max(16, width_of((span(form.entry.text),)) + 2), room), 8)
     text, at = form.entry.text, form.entry.cursor
     before, here, after = text[:at], text[at : at + 1] or " ", text[at + 1 :]
-    while before and width_of(row(before)) > size - 3:
+    while before and width_of(row(before)) > size - 1:
         before = before[1 + len(before) // 8 :]
     line = row(span(before, "field"), span(here, "cursor"), span(after, "field"))
     filled = fit(clip(line, size, ""), size, "")
