@@ -82,6 +82,11 @@ def tighten(draft: Draft, action: a.Tighten) -> Refusal | None:
             f"{action.method} does not show {wanted.big}",
             f"use {' or '.join(wanted.methods)}; by feel is a deviation with a reason",
         )
+    if action.method != "measured" and action.raw.strip():
+        return Refusal(
+            f"{action.method} takes no number, and {action.raw.strip()[:40]!r} was typed",
+            "leave the number out; a value that was read is entered as measured, where that is asked",
+        )
     stage = job.procedure.item_by_key[action.item].stages[action.stage - 1]
     value = Value("", stage.target or "", stage.unit or "")
     if action.method == "measured":
