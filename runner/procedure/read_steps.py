@@ -191,7 +191,7 @@ def _check_put_off(desk: Desk, fields: Fields, step: Step) -> None:
     for act in step.acts:
         if len(items) > 1 and act.item.text == items[1]:
             message = f'a step that is put off acts on one item; "{items[0]}" is acted on already'
-            desk.error(act.item.mark, "put-off", message, expected="a step for each item")
+            desk.error(act.item, "put-off", message, expected="a step for each item")
             break
     ways: list[Way | None] = [answer.way for answer in step.answers]
     ways += [entry.way for value in _values(step) for entry in value.sorting]
