@@ -6,18 +6,18 @@ from pathlib import Path
 import pytest
 
 from runner.procedure import read_items, read_readings, read_steps, reader
-from runner.procedure.composing import DEEPEST
 from runner.procedure.desk import RESERVED
 from runner.procedure.finding import Mark
 from runner.procedure.kinds import KINDS
 from runner.procedure.link_calls import DEEPEST_CALLS
 from runner.procedure.link_report import MOST_ITEMS, MOST_NODES
-from runner.procedure.link_whole import link
 from runner.procedure.link_ways import _DEEPEST
+from runner.procedure.link_whole import link
 from runner.procedure.opening import LARGEST
 from runner.procedure.read_ways import MOST_ROUNDS, MOST_STEPS
 from runner.procedure.reader import read_procedure
 from runner.procedure.source import Source
+from runner.procedure.syntax import DEEPEST
 from runner.quantities.units import KINDS as MEASURED
 from runner.quantities.units import units_of
 
