@@ -1,1 +1,1 @@
-"""Timings, as ratios to a floor measured in the same run; each module is run with `python -m` and exits 1 past its bound."""
+"""Timings, as ratios to a floor measured in the same run; `python -m` runs each, which exits 1 past its bound."""
