@@ -182,8 +182,12 @@ def wait_start(job: Job) -> Stamp | None:
 
 
 def cued(job: Job) -> tuple[Owed, ...]:
-    """Owed work whose moment is now, in the order it was owed."""
-    return tuple(owed for owed in job.owed.values() if owed.status == "cued" and ready(job, owed))
+    """Owed work whose moment is now, in procedure order; extra work comes last."""
+    now = [owed for owed in job.owed.values() if owed.status == "cued" and ready(job, owed)]
+    if len(now) > 1:
+        places = {name: place for place, name in enumerate(job.procedure.by_id)}
+        now.sort(key=lambda owed: places.get(owed.node, len(places)))
+    return tuple(now)
 
 
 def _cue(job: Job) -> Demand | None:

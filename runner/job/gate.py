@@ -86,10 +86,17 @@ def _acts(job: Job, node: Node) -> Demand | None:
     for index in acts_in_scope(job, node):
         if index in job.progress.acts or job.ledger[node.acts[index].item].not_applicable:
             continue
+        if scope is not None and _done_since(job, index, node.acts[index]):
+            continue
         return _act(job, node, index)
     if scope is None and not node.acts and node.do and not job.progress.confirmed:
         return Demand("confirm", node.do, critical=node.critical)
     return None
+
+
+def _done_since(job: Job, index: int, act: Act) -> bool:
+    """Whether the stages owed again were reached meanwhile by another step that tightens all not yet done."""
+    return act.verb == "tightens" and turn(job, index, act) is None
 
 
 def _act(job: Job, node: Node, index: int) -> Demand:

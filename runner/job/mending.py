@@ -6,6 +6,7 @@ from runner.job import actions as a
 from runner.job import events as e
 from runner.job.at_gate import asked, not_now, performed, read_value
 from runner.job.draft import Draft
+from runner.job.putting_off import decides_later
 from runner.job.refusal import Refusal
 from runner.job.settle import arrive
 from runner.job.state import Job
@@ -173,7 +174,7 @@ def not_applicable(draft: Draft, action: a.NotApplicable) -> Refusal | None:
     if action.subject:
         return _item_not_applicable(draft, action)
     node = job.node
-    if node is None or node.acts or node.sets or node.hold is not None or len(_ways(node)) > 1:
+    if node is None or node.acts or node.sets or node.hold is not None or _chooses(job, node):
         return Refusal(
             "only a step that acts on nothing, sets nothing and chooses no way can be not applicable",
             "do it, or deviate with a reason",
@@ -185,8 +186,9 @@ def not_applicable(draft: Draft, action: a.NotApplicable) -> Refusal | None:
     return None
 
 
-def _ways(node: Node) -> set[str]:
-    return {way.to for way in node.exits if way.to != STOP} | {node.next}
+def _chooses(job: Job, node: Node) -> bool:
+    """Whether the way ahead, here or later, is decided by what is answered at this step."""
+    return bool({way.to for way in node.exits} - {STOP, node.next}) or decides_later(job, node)
 
 
 def _item_not_applicable(draft: Draft, action: a.NotApplicable) -> Refusal | None:

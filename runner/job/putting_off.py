@@ -18,11 +18,20 @@ def may_put_off(job: Job, node: Node) -> Refusal | None:
     shape = "only a step on one item, or on none, that sets nothing and chooses no way can be put off"
     items = {act.item for act in node.acts}
     others = [way for way in node.exits if way.to not in (node.next, STOP) or way.limit is not None]
-    if len(items) > 1 or node.sets or others or node.in_time is not None:
+    if len(items) > 1 or node.sets or others or node.in_time is not None or decides_later(job, node):
         return Refusal(
             f"{node.title} cannot be put off: {shape}", "do it now, or deviate with a reason (not done)"
         )
     return None
+
+
+def decides_later(job: Job, node: Node) -> bool:
+    """Whether a later step or part goes by the answer given here (`only if`)."""
+    return any(
+        test.kind == "answer" and test.name == node.id
+        for other in job.procedure.nodes
+        for test in other.guard
+    )
 
 
 def put_off(draft: Draft, action: a.PutOff) -> Refusal | None:
@@ -42,7 +51,8 @@ def put_off(draft: Draft, action: a.PutOff) -> Refusal | None:
         return Refusal("a step is put off with a reason", "say why")
     if node.put_off is not None:
         return Refusal(f"{node.title} has its window now", "do it now, or deviate with a reason (not done)")
-    if job.progress.acts or job.progress.taken or job.progress.confirmed:
+    progress = job.progress
+    if progress.acts or progress.taken or progress.confirmed or progress.answer or progress.waived:
         return Refusal(f"{node.title} has been begun", "finish it, or take back")
     refused = may_put_off(job, node)
     if refused is not None:
@@ -79,10 +89,10 @@ def pass_by(draft: Draft, action: a.PassBy) -> Refusal | None:
     """Pass a cue by for now; it comes back at its last chance and when it is due."""
     job = draft.job
     wanted = asked(draft)
+    if wanted.kind == "due" and action.key in {owed.key for owed in due_here(job)}:
+        return Refusal(f"it is due now: {owed_words(job, job.owed[action.key])}", "take it up")
     if action.key not in {owed.key for owed in cued(job)} or wanted.kind not in ("cue", "due"):
         return not_now(wanted)
-    if action.key in {owed.key for owed in due_here(job)}:
-        return Refusal(f"it is due now: {owed_words(job, job.owed[action.key])}", "take it up")
     draft.add(e.PassedBy(key=action.key, reason=action.reason.strip()))
     return None
 

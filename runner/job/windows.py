@@ -86,10 +86,11 @@ def _due_at(job: Job, owed: Owed, node: Node) -> bool:
         return False
     if owed.what.startswith(("reading", "worked out", "hold", "member")) and node.hold is not None:
         return True
+    read = owed.what.removeprefix("reading ")
     if any(
-        (owed.node, owed.what.removeprefix("reading ")) == (n, name)
+        source == owed.node and (owed.kind == "unplanned" or name == read)
         for r in node.readings
-        for name, n, _ in r.inputs
+        for name, source, _ in r.inputs
     ):
         return True
     item = owed.item
