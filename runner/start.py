@@ -10,7 +10,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from runner.log.names import Found, find_logs
+from runner.log.names import Found, find_logs, look_at
+from runner.outside import Files
 
 DEMO = "lower-arm"
 """The shipped procedure that `demo` rehearses."""
@@ -51,6 +52,29 @@ class Start:
     procedures: tuple[FoundProcedure, ...]
     unfinished: tuple[FoundRun, ...]
     finished: tuple[FoundRun, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What the first frame says of a run before it is loaded."""
+
+    title: str
+    revision: str
+    rehearsal: bool
+
+
+def procedure_head(path: Path) -> FoundProcedure | None:
+    """Return what the first lines of a procedure say, or None where they are not those of one."""
+    return _procedure(path, is_shipped=False)
+
+
+def run_head(path: Path) -> FoundRun | None:
+    """Return what the first line of a log says, or None where it is none."""
+    try:
+        log = look_at(path, Files())
+    except OSError:  # opening the run tells why
+        return None
+    return _run(log) if log is not None else None
 
 
 def shipped_folder() -> Path | None:

@@ -3,7 +3,7 @@
 import logging
 import sys
 
-from runner.bench.app import BenchApp
+from runner.bench.app import BenchApp, Later
 from runner.bench.canvas import BareApp
 from runner.bench.desk import BenchRun, Pace
 from runner.bench.terminal import unfit
@@ -13,7 +13,7 @@ EXIT_PROBLEM = 1
 
 
 def run_bench(
-    run: BenchRun,
+    run: BenchRun | Later,
     *,
     ascii_only: bool = False,
     dress: Dress | None = None,
@@ -23,6 +23,7 @@ def run_bench(
 ) -> int:
     """Show the bench until the person leaves it; everything shown as recorded is in the log by then.
 
+    With a `Later` the first frame stands before the run is loaded.
     `performer` is a name to offer, never taken without being confirmed. Gives 0 for a sealed run, 3 for one to
     resume, 5 where an entry could not be recorded, 1 where this terminal cannot show a full screen, and 128 plus the
     number of a signal that ended it. An error of the program itself is raised once the terminal is whole again.
@@ -35,7 +36,7 @@ def run_bench(
     try:
         return show(app, mouse=mouse)
     finally:
-        app.recorder.close()
+        app.close()
 
 
 def look_of(ascii_only: bool, dress: Dress | None) -> Look:

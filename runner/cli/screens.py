@@ -1,17 +1,23 @@
 """The full screens: the only module of the commands that leads to textual."""
 
 import os
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
+from runner.bench.app import Later
 from runner.bench.opening import run_bench
 from runner.bench.theme import Dress, choose_dress
-from runner.run import Run
 from runner.settings import Settings
+from runner.start import Heading
+
+if TYPE_CHECKING:
+    from runner.run import Run
 
 
-def open_bench(run: Run, settings: Settings) -> int:
-    """Show the bench on a run until it is left; gives the exit code."""
+def open_bench(opened: "Callable[[], Run]", heading: Heading, settings: Settings) -> int:
+    """Show the bench on a run, opened after its first frame, until it is left; gives the exit code."""
     return run_bench(
-        run,
+        Later(heading.title, heading.revision, heading.rehearsal, opened),
         ascii_only=settings.ascii,
         dress=_dress(settings),
         performer=settings.performer,

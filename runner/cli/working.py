@@ -1,23 +1,23 @@
 """`run`, `resume`, `rehearse`, `demo` and the start screen: a run begun or taken up, at the bench or by lines."""
 
 import argparse
+import gc
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from runner.cli.checking import print_findings
 from runner.cli.exits import Exit
 from runner.cli.folders import settings_of, shown
 from runner.cli.naming import procedure_path, shipped_names
-from runner.log.names import look_at
-from runner.outside import Files, Outside
+from runner.cli.not_opened import NotOpened
 from runner.places import user_places
-from runner.plain.start_menu import run_words
-from runner.procedure.link import load_procedure
-from runner.procedure.linked import Procedure
-from runner.run import Run
 from runner.safe_text import safe
 from runner.settings import Settings
-from runner.start import DEMO, find_procedures, find_runs, find_start, shipped
+from runner.start import DEMO, Heading, find_runs, find_start, procedure_head, run_head, shipped
+
+if TYPE_CHECKING:
+    from runner.run import Run
 
 
 def run(parsed: argparse.Namespace) -> int:
@@ -52,6 +52,8 @@ def resume(parsed: argparse.Namespace) -> int:
     if not unfinished:
         print(f"No unfinished run in {safe(str(settings.logs))}.")
         return Exit.PROBLEM
+    from runner.plain.start_menu import run_words  # noqa: PLC0415 - needed where there are several only
+
     print("Several runs are unfinished; name one:")
     for each in unfinished:
         print(f"  witnessmark resume {safe(str(each.path))}\n      {safe(run_words(each))}")
@@ -85,63 +87,72 @@ def start(parsed: argparse.Namespace) -> int:
 def _begin(
     settings: Settings, path: Path, *, rehearsal: bool, plain: bool = False, logs: Path | None = None
 ) -> int:
-    """Load a procedure and begin a run of it. Its file must have no errors."""
-    procedure, findings = load_procedure(path)
-    if procedure is None:
-        print_findings(path, findings, to_errors=True)
-        if not path.exists():
-            print(f"Shipped procedures: {', '.join(shipped_names())}", file=sys.stderr)
-        return Exit.PROBLEM
-    begun = Run.begin(
-        procedure,
-        Outside(),
-        logs or settings.logs,
-        rehearsal=rehearsal,
-        bench=settings.bench,
-        torque_unit=settings.torque_unit,
-    )
-    return _carry_on(begun, settings, plain=plain)
+    """Begin a run of a procedure; its file must have no errors."""
+    head = procedure_head(path)
+    heading = Heading(head.title, head.revision, rehearsal) if head else Heading(path.stem, "", rehearsal)
+
+    def opened() -> "Run":
+        from runner.cli.taking_up import begin  # noqa: PLC0415 - the first frame does not wait for it
+
+        return begin(path, settings, logs or settings.logs, rehearsal=rehearsal)
+
+    return _carry_on(opened, heading, settings, plain=plain)
 
 
 def _go_on(path: Path, settings: Settings, *, plain: bool) -> int:
-    resumed = Run.resume(path, Outside(), current=_file_now(path), torque_unit=settings.torque_unit)
-    return _carry_on(resumed, settings, plain=plain)
+    found = run_head(path)
+    heading = (
+        Heading(found.title, found.revision, found.rehearsal) if found else Heading(path.stem, "", False)
+    )
+
+    def opened() -> "Run":
+        from runner.cli.taking_up import resume as take_up  # noqa: PLC0415 - as above
+
+        return take_up(path, settings)
+
+    return _carry_on(opened, heading, settings, plain=plain)
 
 
-def _file_now(log: Path) -> Procedure | None:
-    """Return the procedure's file as it is today, where one of its name is at hand: only to tell what changed."""
-    found = look_at(log, Files())
-    header = found.header if found is not None else None
-    recorded = header.get("procedure") if header is not None else None
-    if not isinstance(recorded, dict):
-        return None
-    for each in find_procedures(Path.cwd()):
-        if [each.path.name] == [file[0] for file in recorded.get("files", ())][:1]:
-            procedure, _ = load_procedure(each.path)
-            if procedure is not None and procedure.procedure == recorded.get("procedure"):
-                return procedure
-    return None
+def _carry_on(opened: "Callable[[], Run]", heading: Heading, settings: Settings, *, plain: bool) -> int:
+    """Open a run at the bench or in line mode; the log is closed whatever happens."""
+    kept: list[Run] = []
 
+    def keep() -> "Run":
+        kept.append(opened())
+        return kept[0]
 
-def _carry_on(run: Run, settings: Settings, *, plain: bool) -> int:
-    """Hand a run to the bench or to line mode; the log is closed whatever happens."""
     try:
         if plain:
-            return _by_lines(run, settings)
+            return _by_lines(keep(), settings)
         if not (sys.stdin.isatty() and sys.stderr.isatty()):
             return _problem(
                 "The full screen needs a terminal. With --plain the same run works through pipes."
             )
+        gc.disable()  # until the run is open: collecting while modules load is a quarter of the start
         from runner.cli.screens import open_bench  # noqa: PLC0415 - textual loads only for the screen
 
-        code = open_bench(run, settings)
-        _say_what_stays(run, settings)
+        code = open_bench(keep, heading, settings)
+        if kept:
+            _say_what_stays(kept[0], settings)
         return code
+    except NotOpened as error:
+        return _not_opened(error)
     finally:
-        run.close()
+        for run in kept:
+            run.close()
 
 
-def _say_what_stays(run: Run, settings: Settings) -> None:
+def _not_opened(error: NotOpened) -> int:
+    """Print why a procedure cannot be carried out."""
+    from runner.cli.checking import print_findings  # noqa: PLC0415 - needed after errors only
+
+    print_findings(error.path, error.findings, to_errors=True)
+    if not error.path.exists():
+        print(f"Shipped procedures: {', '.join(shipped_names())}", file=sys.stderr)
+    return Exit.PROBLEM
+
+
+def _say_what_stays(run: "Run", settings: Settings) -> None:
     """Print after the full screen is gone how the run stands: its receipt code, what is open, how to go on."""
     lines = list(run.summary())
     if run.job.outcome == "abandoned":
@@ -152,7 +163,7 @@ def _say_what_stays(run: Run, settings: Settings) -> None:
         print(shown(safe(line), settings))
 
 
-def _by_lines(run: Run, settings: Settings) -> int:
+def _by_lines(run: "Run", settings: Settings) -> int:
     from runner.plain.console import standard_console  # noqa: PLC0415 - not needed at the bench
     from runner.plain.session import Ending, Session  # noqa: PLC0415 - as above
 

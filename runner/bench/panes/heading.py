@@ -2,14 +2,25 @@
 
 from runner.bench.rows import Row, Span, clip, fit, row, span, spread, width_of
 from runner.bench.scene import Scene
-from runner.bench.theme import Signs
-from runner.view import ConditionLine
+from runner.bench.theme import Look, Signs
+from runner.view import ConditionLine, Identity
+
+
+def opening_rows(
+    title: str, revision: str, rehearsal: bool, width: int, height: int, look: Look
+) -> list[Row]:
+    """The first frame: who is coming, before the run itself is loaded."""
+    who = Identity(title, "", revision, "", "", "", rehearsal, "")
+    rows = [_identity(who, look.signs, width), row(span(f" Opening{look.signs.more}", "dim"))]
+    return [fit(line, width, look.signs.more) for line in (*rows, *[row()] * (height - len(rows)))][:height]
 
 
 def identity_row(scene: Scene, width: int) -> Row:
     """Title, revision, work piece, performer; rehearsal and unproved at the right, never cut off."""
-    who = scene.view.identity
-    signs = scene.look.signs
+    return _identity(scene.view.identity, scene.look.signs, width)
+
+
+def _identity(who: Identity, signs: Signs, width: int) -> Row:
     parts = [f"rev {who.revision}" if who.revision else "", who.work_piece, who.performer]
     tail = "".join(f"{signs.dot}{part}" for part in parts if part)
     flags: list[Span] = []
