@@ -75,7 +75,7 @@ def test_the_demo_command_leaves_nothing_in_the_current_folder(
     monkeypatch.chdir(work)
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
-    monkeypatch.setattr("runner.cli.working.Outside", lambda: outside)
+    monkeypatch.setattr("runner.cli.taking_up.Outside", lambda: outside)
     monkeypatch.setattr("time.sleep", lambda seconds: outside.pass_time(int(seconds * 1000) + 1))
     monkeypatch.setattr("sys.stdin", io.StringIO(DEMO.read_text(encoding="utf-8")))
     assert main(["demo", "--plain"]) == 0, capsys.readouterr().out[-3000:]
