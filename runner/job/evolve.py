@@ -283,8 +283,19 @@ def _condition(job: Job, event: e.ConditionSet, entry: e.Entry) -> Job:
 
 def _step_done(job: Job, event: e.StepDone, entry: e.Entry) -> Job:
     return job.but(
-        done=_with(job.done, event.node, entry.stamp), trail=(*job.trail, event.node), progress=FRESH
+        done=_with(job.done, event.node, entry.stamp),
+        trail=(*job.trail, event.node),
+        progress=FRESH,
+        told=_untold(job, event.node),
     )
+
+
+def _untold(job: Job, name: str) -> Mapping[str, bool]:
+    """A person's word about a clock holds for the one wait or window it was given on, not for the next pass."""
+    about = (name, f"wait {name}", f"in time {name}", f"no later {name}")
+    if not any(key in job.told for key in about):
+        return job.told
+    return {key: said for key, said in job.told.items() if key not in about}
 
 
 def _came_to(job: Job, event: e.CameTo, entry: e.Entry) -> Job:
@@ -333,7 +344,7 @@ def _taken_up(job: Job, event: e.TakenUp, entry: e.Entry) -> Job:
 
 
 def _owed_done(job: Job, event: e.OwedDone, entry: e.Entry) -> Job:
-    return _out_of_hand(job).but(owed=_without(job.owed, event.key))
+    return _out_of_hand(job).but(owed=_without(job.owed, event.key), told=_untold(job, event.key))
 
 
 def _out_of_hand(job: Job) -> Job:
@@ -357,7 +368,9 @@ def _wait_over(job: Job, event: e.WaitOver, entry: e.Entry) -> Job:
 
 def _too_late(job: Job, event: e.TooLate, entry: e.Entry) -> Job:
     return job.but(
-        progress=progress_but(job.progress, late=True), answers=_with(job.answers, event.node, "too late")
+        progress=progress_but(job.progress, late=True),
+        answers=_with(job.answers, event.node, "too late"),
+        told=_untold(job, event.node),
     )
 
 
