@@ -13,7 +13,7 @@ from runner.job.gate import acts_in_scope, readings_in_scope
 from runner.job.state import Job, Owed
 from runner.job.tightening import pending
 from runner.job.windows import latest, ready, shut_by_time
-from runner.job.words import VERB_DONE, owed_words
+from runner.job.words import VERB_DONE, due_words, owed_words, window_words
 from runner.procedure.linked import Node
 from runner.quantities import QuantityError, convert, show
 from runner.stamp import Stamp
@@ -250,8 +250,8 @@ def _owed(job: Job, owed: Owed) -> OwedLine:
         else node.title + (" (again)" if owed.kind == "again" else ""),
         where=node.place if node else "",
         why=plan.because if plan else owed.why,
-        trigger=plan.until.text if plan else "any time before it is due",
-        before=plan.before.text if plan else "the end",
+        trigger=window_words(job, plan.until) if plan else "any time before it is due",
+        before=due_words(job, plan.before) if plan else "the end",
         status=status,
         ready=ready(job, owed) and not shut_by_time(owed),
     )

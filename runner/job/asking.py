@@ -5,11 +5,11 @@ prerequisites; close-out; then, while working, a found condition, owed work that
 """
 
 from runner.job.demand import Demand, Option
-from runner.job.gate import duration_words, step_demand
+from runner.job.gate import step_demand
 from runner.job.preparing import still_to_choose, still_to_meet
 from runner.job.state import Job, Owed
 from runner.job.windows import due_here, has_passed, lacking, latest, ready, shut_by_time
-from runner.job.words import owed_words, test_words
+from runner.job.words import duration_words, owed_words, test_words, window_words
 from runner.procedure.linked import END
 from runner.stamp import Stamp
 
@@ -244,7 +244,7 @@ def _missing(job: Job, owed: Owed, now: Stamp | None) -> str:
         if left and now is not None:
             then = Stamp(now.wall_ms + left, now.offset_min, 0, "").clock_text()
             return f"waiting until {then}; the run can be paused"
-        return f"it waits for: {window.text}"
+        return f"it waits for: {window_words(job, window)}"
     test = lacking(job, owed) if node else None
     return test_words(job, test) if test else "take it up now"
 

@@ -11,7 +11,7 @@ from runner.job.holding import unmet
 from runner.job.items import Fault
 from runner.job.state import Job
 from runner.job.tightening import Turn, torque_stage, turn
-from runner.job.words import VERB_DONE, owed_words, place_of, test_finding, test_words
+from runner.job.words import VERB_DONE, duration_words, owed_words, place_of, test_finding, test_words
 from runner.procedure.linked import Act, Interval, Node, Reading
 
 
@@ -234,18 +234,6 @@ def _wait(job: Job, node: Node) -> Demand | None:
     if node.wait is None or job.progress.wait_over or (job.scope is not None and job.scope.what != "acts"):
         return None
     return Demand("wait", f"Wait {duration_words(node.wait)}", until_ms=node.wait)
-
-
-def duration_words(milliseconds: int) -> str:
-    """A length of time in the largest units that fit: `1 h 30 min`."""
-    seconds = -(-milliseconds // 1000)
-    parts = [
-        (seconds // 86400, "d"),
-        (seconds // 3600 % 24, "h"),
-        (seconds // 60 % 60, "min"),
-        (seconds % 60, "s"),
-    ]
-    return " ".join(f"{number} {unit}" for number, unit in parts if number) or "0 s"
 
 
 def readings_in_scope(job: Job, node: Node) -> tuple[Reading, ...]:

@@ -9,7 +9,7 @@ from runner.job.refusal import Refusal
 from runner.job.settle import arrive
 from runner.job.state import Job
 from runner.job.windows import due_here, has_passed, lacking, ready, shut_by_time
-from runner.job.words import owed_words, test_words
+from runner.job.words import owed_words, test_words, window_words
 from runner.procedure.linked import STOP, Node
 
 
@@ -75,7 +75,7 @@ def take_up(draft: Draft, action: a.TakeUp) -> Refusal | None:
     if not ready(job, owed):
         test = lacking(job, owed) if owed.kind != "put off" else None
         node = job.procedure.by_id[owed.node]
-        window = node.put_off.until.text if node.put_off else ""
+        window = window_words(job, node.put_off.until) if node.put_off else ""
         return Refusal(
             f"not yet: {owed_words(job, owed)}", test_words(job, test) if test else f"it waits for: {window}"
         )

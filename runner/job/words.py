@@ -1,7 +1,7 @@
 """How the engine says things: items, places, tests and owed work in words a technician reads once."""
 
 from runner.job.state import Job, Owed
-from runner.procedure.linked import Node, Test
+from runner.procedure.linked import Due, Node, Test, Window
 
 
 def place_of(node: Node) -> str:
@@ -35,6 +35,41 @@ def owed_words(job: Job, owed: Owed) -> str:
     node = job.procedure.by_id[owed.node]
     again = " (again)" if owed.kind == "again" else ""
     return f"{place_of(node)}{node.title}{again}"
+
+
+def _titles(job: Job, nodes: tuple[str, ...]) -> str:
+    """The steps a window or due point names, as a technician knows them."""
+    return "; ".join(
+        dict.fromkeys(f"{place_of(job.procedure.by_id[n])}{job.procedure.by_id[n].title}" for n in nodes)
+    )
+
+
+def window_words(job: Job, window: Window) -> str:
+    """When something put off can be done."""
+    if window.kind == "condition":
+        return window.text
+    if window.kind == "at":
+        return f"at: {_titles(job, window.nodes)}"
+    if window.kind == "done":
+        return f"after: {_titles(job, window.nodes)}"
+    return f"{duration_words(window.time)} after: {_titles(job, window.nodes)}"
+
+
+def due_words(job: Job, due: Due) -> str:
+    """What something put off must come before."""
+    return _titles(job, due.nodes) if due.kind == "step" else due.text
+
+
+def duration_words(milliseconds: int) -> str:
+    """A length of time in the largest units that fit: `1 h 30 min`."""
+    seconds = -(-milliseconds // 1000)
+    parts = [
+        (seconds // 86400, "d"),
+        (seconds // 3600 % 24, "h"),
+        (seconds // 60 % 60, "min"),
+        (seconds % 60, "s"),
+    ]
+    return " ".join(f"{number} {unit}" for number, unit in parts if number) or "0 s"
 
 
 def item_words(job: Job, key: str) -> str:
