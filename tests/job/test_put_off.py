@@ -44,7 +44,7 @@ def test_reached_with_its_window_shut_a_step_is_listed_with_what_where_why_and_t
     assert hand.kinds()[-2:] == ["listed", "came_to"]
     line = hand.view.owed[0]
     assert (line.what, line.why, line.trigger, line.before, line.status, line.ready) == (
-        "Turn it.", "the rubber must sit untwisted", "support is on wheels", "drive", "waiting", False,
+        "Turn it.", "the rubber must sit untwisted", "support is on wheels", "Drive it.", "waiting", False,
     )  # fmt: skip
 
 
@@ -222,12 +222,12 @@ AT = DONE.replace("until: {step: glue}", "until: {at: glue}")
 def test_a_window_at_a_step_is_open_while_the_main_line_stands_there():
     hand = Hand(AT)
     hand.go("tidy")
-    hand.refuse(a.TakeUp, key="snug", why="not yet", lift="at glue")
+    hand.refuse(a.TakeUp, key="snug", why="not yet", lift="the step: Glue it.")
     hand.do(a.Do)
     hand.expect("cue")
     hand.do(a.PassBy, key="snug")
     hand.do(a.Do)
-    hand.refuse(a.TakeUp, key="snug", why="not yet", lift="at glue")
+    hand.refuse(a.TakeUp, key="snug", why="not yet", lift="the step: Glue it.")
 
 
 TIMED = DONE.replace("until: {step: glue}", "until: {time: 4 h, after: fit}")
