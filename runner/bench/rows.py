@@ -83,6 +83,8 @@ def wrap(text: str, width: int) -> list[str]:
 
 
 def _wrap_line(text: str, width: int) -> list[str]:
+    if cell_len(text) <= width:
+        return [text]  # as it stands: a sketch lives from its spaces
     lines: list[str] = []
     line = ""
     size = 0

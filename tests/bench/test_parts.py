@@ -53,6 +53,10 @@ def test_wrapping_keeps_every_letter_and_the_width(text: str, width: int) -> Non
     assert "".join("".join(lines).split()) == "".join(text.split())
 
 
+def test_a_sketch_keeps_its_spaces() -> None:
+    assert wrap("  knuckle   ||  slot\n ====||====", 40) == ["  knuckle   ||  slot", " ====||===="]
+
+
 def test_what_is_cut_is_marked() -> None:
     assert text_of(clip(row("a long text"), 6)) == "a lon…"
     assert text_of(clip(row("short"), 6)) == "short"

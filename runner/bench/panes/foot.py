@@ -19,6 +19,12 @@ def entry_row(scene: Scene, width: int) -> Row:
         )
     if scene.message.kind == "not recorded":
         return row(span("  The step has not advanced.", "strong"))
+    if scene.reader is not None:
+        return row(
+            span(f"{signs.prompt} ", "paint"),
+            span("Esc", "key", "escape"),
+            span(": back to the work", "strong"),
+        )
     if form is None and scene.ending:
         return row(
             span(f"{signs.prompt} ", "paint"), span("Enter", "key", "enter"), span(": leave", "strong")

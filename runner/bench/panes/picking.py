@@ -1,6 +1,6 @@
 """Options to pick from: numbered, the picked one marked by a sign as well as by its ground."""
 
-from runner.bench.rows import Row, Span, clip, row, span
+from runner.bench.rows import Row, Span, clip, hanging, row, span
 from runner.bench.theme import Signs
 from runner.job.demand import Option
 
@@ -11,21 +11,30 @@ def option_rows(
     """At most `height` rows around the picked one; how many more there are is said at the edges."""
     if not options or height < 1:
         return []
-    first, last = window(len(options), picked or 0, height)
     digits = len(str(len(options)))
-    lines = []
+    full = _picked_rows(options, picked, width, digits, signs)[:height]
+    first, last = window(len(options), picked or 0, max(height - max(len(full) - 1, 0), 1))
+    lines: list[Row] = []
     for index in range(first, last):
-        chosen = index == picked
-        lead = f"{signs.prompt if chosen else ' '} {index + 1:>{digits}}  "
-        label = options[index].label
         hidden = _hidden(index, first, last, len(options))
         tail = span(f"  ({hidden})", "dim") if hidden else Span("")
-        body = row(
-            span(lead, "key" if not chosen else "picked"), span(label, "picked" if chosen else "plain")
-        )
-        cut = clip(body, width - len(tail.text), signs.more)
-        lines.append(tuple(Span(part.text, part.ink, f"pick {index}") for part in (*cut, tail)))
+        if index == picked:
+            shown = [*full[:-1], (*clip(full[-1], width - len(tail.text), signs.more), tail)]
+        else:
+            line = row(span(f"  {index + 1:>{digits}}  ", "key"), span(options[index].label))
+            shown = [(*clip(line, width - len(tail.text), signs.more), tail)]
+        lines += [tuple(Span(part.text, part.ink, f"pick {index}") for part in line) for line in shown]
     return lines
+
+
+def _picked_rows(
+    options: tuple[Option, ...], picked: int | None, width: int, digits: int, signs: Signs
+) -> list[Row]:
+    """The picked option in full, on as many rows as it takes: nobody confirms half a sentence."""
+    if picked is None:
+        return []
+    lead = row(span(f"{signs.prompt} {picked + 1:>{digits}}  ", "picked"))
+    return hanging(lead, options[picked].label, width, "picked", limit=3, more=signs.more)
 
 
 def window(count: int, at: int, height: int) -> tuple[int, int]:
