@@ -274,5 +274,10 @@ def judge(data: bytes) -> Verdict:
     first, *rest = lines(data)
     bench = Bench(first.data)
     for line in rest:
-        bench.entry(line)
+        try:
+            bench.entry(line)
+        except (KeyError, IndexError, StopIteration, TypeError, ValueError, ArithmeticError) as error:
+            # The judge trusts nothing: an entry that cannot even be followed is a fault of the log like any other.
+            bench.demand(False, "SENSE", f"{line.kind} cannot be: {type(error).__name__} {error}")
+            break
     return Verdict(tuple(bench.faults), bench.outcome, bench.seen)

@@ -16,9 +16,9 @@ RUNS_EACH = 4
 
 
 @cache
-def procedure_of(seed: int) -> Procedure:
+def procedure_of(seed: int, motif: str = "") -> Procedure:
     """The generated procedure of a seed."""
-    return linked(*written(Dice(seed)))
+    return linked(*written(Dice(seed), motif))
 
 
 @dataclass
@@ -68,11 +68,20 @@ def play(tally: Tally, procedure: Procedure, dice: Dice, folder: Path, name: str
     tally.faults += [f"{name}: {fault} ({player.run.path})" for fault in verdict.faults[:3]]
 
 
-def campaign(seeds: Iterable[int], folder: Path, *, enough: int = 0, wrong: int = 15) -> Tally:
+def campaign(
+    seeds: Iterable[int], folder: Path, *, enough: int = 0, wrong: int = 15, motif: str = ""
+) -> Tally:
     """Runs of generated procedures, `RUNS_EACH` of each; stops after `enough` faults where that is given."""
     tally = Tally()
     for seed in seeds:
-        play(tally, procedure_of(seed // RUNS_EACH), Dice(seed), folder / str(seed), f"seed {seed}", wrong)
+        play(
+            tally,
+            procedure_of(seed // RUNS_EACH, motif),
+            Dice(seed),
+            folder / str(seed),
+            f"seed {seed}",
+            wrong,
+        )
         if enough and len(tally.faults) >= enough:
             break
     return tally

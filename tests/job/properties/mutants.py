@@ -40,6 +40,8 @@ class Mutant:
 
     rule: str
     change: Change
+    motif: str = ""
+    """The motif of `writing` in which the rule is met most; empty for any."""
 
 
 def _in_place_of(patch: pytest.MonkeyPatch, old: Any, new: Any) -> None:
@@ -59,6 +61,11 @@ def _in_place_of(patch: pytest.MonkeyPatch, old: Any, new: Any) -> None:
 def off(module: Any, name: str, answer: Any = None) -> Change:
     """The function always gives the same answer."""
     return lambda patch: _in_place_of(patch, getattr(module, name), lambda *args, **more: answer)
+
+
+def here(module: Any, name: str, answer: Any = None) -> Change:
+    """As `off`, but only as this module sees the function."""
+    return lambda patch: patch.setattr(module, name, lambda *args, **more: answer)
 
 
 def edit(module: Any, name: str, *pairs: tuple[str, str]) -> Change:
@@ -102,20 +109,21 @@ ANY_MEMBER = (
 CORE = (
     Mutant("notices are acknowledged first", off(gate, "_notice")),
     Mutant("needs hold", edit(gate, "_need", ("test = unmet(job, node.needs)", "test = None"))),
-    Mutant("a condition changes along allowed changes", off(gate, "_sets_allowed")),
-    Mutant("a single-use part is asked anew", edit(gate, "_act", ("item.new_every_time", "False"))),
-    Mutant("a round keeps its order", edit(at_gate, "tighten", ANY_MEMBER)),
-    Mutant("only when", off(tightening, "unmet")),
+    Mutant("a condition changes along allowed changes", off(gate, "_sets_allowed"), "gamble"),
+    Mutant("a single-use part is asked anew", edit(gate, "_act", ("item.new_every_time", "False")), "fitted"),
+    Mutant("a round keeps its order", edit(at_gate, "tighten", ANY_MEMBER), "fastener"),
+    Mutant("only when", here(tightening, "unmet"), "lifted"),
     Mutant("a band is kept", off(values, "outside")),
     Mutant(
         "the method shows what is asked",
         edit(at_gate, "tighten", ("action.method not in wanted.methods", "False")),
+        "fastener",
     ),
     Mutant(
         "a second reading is another person's",
         edit(at_gate, "read", ('if wanted.kind == "second reading" and', "if False and")),
     ),
-    Mutant("a hold point is asked", off(gate, "_hold")),
+    Mutant("a hold point is asked", off(gate, "_hold"), "plain"),
     Mutant(
         "the performer releases no hold point",
         edit(
@@ -123,11 +131,12 @@ CORE = (
             "release",
             ("performed(job, node, action.who) or same_person(action.who, job.performer)", "False"),
         ),
+        "plain",
     ),
-    Mutant("a wait is waited", off(gate, "_wait")),
-    Mutant("what is due comes first", off(asking, "_due")),
-    Mutant("a put-off waits for its window", off(settle, "_open_now", answer=True)),
-    Mutant("owed work is taken up in its window", off(windows, "ready", answer=True)),
+    Mutant("a wait is waited", off(gate, "_wait"), "plain"),
+    Mutant("what is due comes first", off(asking, "_due"), "put_off"),
+    Mutant("a put-off waits for its window", off(settle, "_open_now", answer=True), "put_off"),
+    Mutant("owed work is taken up in its window", off(windows, "ready", answer=True), "put_off"),
     Mutant(
         "nothing owed at the end", edit(settle, "_settle_once", ("if job.hand or job.owed:", "if job.hand:"))
     ),
@@ -136,7 +145,7 @@ CORE = (
     Mutant(
         "a critical point needs another's word", edit(deviating, "deviate", ("if alone and", "if False and"))
     ),
-    Mutant("a time limit", _no_limits("in time")),
+    Mutant("a time limit", _no_limits("in time"), "plain"),
 )
 """The rules of the gate itself."""
 
@@ -146,7 +155,7 @@ MORE = (
     Mutant("a question is answered", off(gate, "_question")),
     Mutant("acts in the order written", edit(gate, "acts_in_scope", ("tuple(range(len(node.acts)))", "()"))),
     Mutant("a cue stands before the next step", off(asking, "_cue")),
-    Mutant("no later than", _no_limits("no later")),
+    Mutant("no later than", _no_limits("no later"), "put_off"),
     Mutant(
         "the outcome follows from open points",
         off(asking, "outcomes", answer=("finished", "finished with open points")),
@@ -162,8 +171,8 @@ MORE = (
         "who was named takes over",
         edit(beginning_and_end, "accept_handover", ("not same_person(action.who, job.handover_to)", "False")),
     ),
-    Mutant("a way back has a limit", edit(settle, "take", ("< way.limit.at_most", "< 99"))),
-    Mutant("a stop stops", off(settle, "_stops", answer=False)),
+    Mutant("a way back has a limit", edit(settle, "take", ("< way.limit.at_most", "< 99")), "question"),
+    Mutant("a stop stops", off(settle, "_stops", answer=False), "question"),
     Mutant("prerequisites are met", off(preparing, "still_to_meet", answer=())),
     Mutant(
         "the second person is another one",
@@ -183,15 +192,16 @@ MORE = (
         "a correction meets the same gate",
         edit(mending, "_correct_reading", ("    if not stands:", "    if False:")),
     ),
-    Mutant("releases lapse", off(mending, "_lapse")),
-    Mutant("a release stands", without(evolve, "_ENDS_BEFORE", "hold_released", "hold_refused")),
+    Mutant("releases lapse", off(mending, "_lapse"), "fastener"),
+    Mutant("a release stands", without(evolve, "_ENDS_BEFORE", "hold_released", "hold_refused"), "plain"),
     Mutant(
         "a found condition waits", edit(asking, "_working", ("if job.found and not job.detour:", "if False:"))
     ),
-    Mutant("an unplanned put-off has its shape", off(putting_off, "may_put_off")),
+    Mutant("an unplanned put-off has its shape", off(putting_off, "may_put_off"), "question"),
     Mutant(
         "what is due is not passed by",
         edit(putting_off, "pass_by", ("if action.key in {owed.key for owed in due_here(job)}:", "if False:")),
+        "put_off",
     ),
     Mutant("abandoning makes safe", off(beginning_and_end, "make_safe_lines", answer=())),
     Mutant("a reopened item is owed", off(mending, "owe")),

@@ -13,7 +13,7 @@ MOST_RUNS = 160
 def killed(mutant: Mutant, patch: pytest.MonkeyPatch, folder: Path) -> str:
     """The first fault that was reported, or nothing."""
     mutant.change(patch)
-    tally = campaign(range(MOST_RUNS), folder, enough=1, wrong=55)
+    tally = campaign(range(MOST_RUNS), folder, enough=1, wrong=55, motif=mutant.motif)
     return tally.faults[0] if tally.faults else ""
 
 

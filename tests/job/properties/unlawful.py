@@ -11,7 +11,12 @@ def unlawful(job: Job, wanted: Demand, dice: Dice, stamp: Stamp) -> list[a.Actio
     """One to three attempts that the engine should refuse here (some happen to be right)."""
     who = dice.pick((job.performer or "Ann", "Bo", "Cy", "Ann", " "))
     at = {"who": who, "stamp": stamp}
-    return [made for _ in range(dice.number(1, 3)) for made in dice.pick(_TRIES)(job, wanted, dice, at)]
+    made: list[a.Action] = []
+    for _ in range(dice.number(1, 3)):
+        near = _NEAR.get(wanted.kind, _TRIES)
+        tries = dice.pick(near if dice.chance(50) else _TRIES)
+        made += tries(job, wanted, dice, at)
+    return made
 
 
 def _act(job: Job, wanted: Demand, dice: Dice, at: dict) -> list[a.Action]:
@@ -192,3 +197,19 @@ _TRIES = (
     _abandon, _owed, _owed, _put_off, _deviate, _deviate, _correct, _not_applicable, _reopen, _found, _people,
     _begin, _clock, _away, _notice, _part,
 )  # fmt: skip
+
+_NEAR = {
+    "tighten": (_tighten,),
+    "hold": (_release,),
+    "second reading": (_second,),
+    "reading": (_read,),
+    "handover": (_people,),
+    "due": (_owed, _act, _put_off),
+    "cue": (_owed, _act),
+    "acknowledge": (_act, _notice, _answer, _read),
+    "stop": (_deviate, _answer),
+    "wait": (_read, _answer, _act, _release),
+    "blocked": (_act, _tighten, _deviate),
+    "seal": (_seal, _abandon),
+}
+"""What is near at hand where a thing is asked."""

@@ -378,12 +378,13 @@ def inner(sheet: Sheet) -> Steps:
     return sheet.dice.pick(INNER)(sheet) if sheet.dice.chance(40) else [sheet.step("also")]
 
 
-def written(dice: Dice) -> tuple[str, dict[str, str]]:
-    """A procedure as YAML text (JSON is YAML) and the files it uses."""
+def written(dice: Dice, motif: str = "") -> tuple[str, dict[str, str]]:
+    """A procedure as YAML text (JSON is YAML) and the files it uses; of one motif only, where one is named."""
     sheet = Sheet(dice)
     steps: Steps = []
+    motifs = [made for made in MOTIFS if made.__name__ == motif] or MOTIFS
     for _ in range(dice.number(1, 3)):
-        steps += dice.pick(MOTIFS)(sheet)
+        steps += dice.pick(motifs)(sheet)
     files = {name: json.dumps(data, ensure_ascii=False, indent=1) for name, data in sheet.used.items()}
     return json.dumps(sheet.data(steps), ensure_ascii=False, indent=1), files
 
