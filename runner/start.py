@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 from runner.log.names import Found, find_logs, look_at
 from runner.outside import Files
@@ -52,6 +53,17 @@ class Start:
     procedures: tuple[FoundProcedure, ...]
     unfinished: tuple[FoundRun, ...]
     finished: tuple[FoundRun, ...]
+
+
+Deed = Literal["run", "rehearse", "resume", "review"]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What was picked on the start screen."""
+
+    deed: Deed
+    path: Path
 
 
 @dataclass(frozen=True, slots=True)

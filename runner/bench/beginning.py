@@ -2,8 +2,7 @@
 
 import sys
 import time
-from pathlib import Path
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from textual import events
 
@@ -14,16 +13,7 @@ from runner.bench.panes.picking import window
 from runner.bench.rows import EMPTY, Row, Span, beside, block, clip, fit, row, span
 from runner.bench.terminal import unfit
 from runner.bench.theme import Dress, Look, Signs
-from runner.start import FoundProcedure, FoundRun, Start
-
-Deed = Literal["run", "rehearse", "resume", "review"]
-
-
-class Beginning(NamedTuple):
-    """What was picked: what to do, and with which file."""
-
-    deed: Deed
-    path: Path
+from runner.start import Choice, Deed, FoundProcedure, FoundRun, Start
 
 
 class Line(NamedTuple):
@@ -31,7 +21,7 @@ class Line(NamedTuple):
 
     words: str
     note: str
-    beginning: Beginning | None
+    beginning: Choice | None
 
 
 def lines_of(start: Start) -> tuple[Line, ...]:
@@ -48,14 +38,12 @@ def lines_of(start: Start) -> tuple[Line, ...]:
 def _run(found: FoundRun, deed: Deed) -> Line:
     kind = "rehearsal, " if found.rehearsal else ""
     note = f"{kind}rev {found.revision}, last entry {found.last or 'unreadable'} UTC"
-    return Line(found.title or found.procedure, note, Beginning(deed, found.path))
+    return Line(found.title or found.procedure, note, Choice(deed, found.path))
 
 
 def _procedure(found: FoundProcedure) -> Line:
     shipped = ", comes with the program" if found.shipped else ""
-    return Line(
-        found.title or found.name, f"rev {found.revision or '?'}{shipped}", Beginning("run", found.path)
-    )
+    return Line(found.title or found.name, f"rev {found.revision or '?'}{shipped}", Choice("run", found.path))
 
 
 def start_rows(lines: tuple[Line, ...], picked: int, width: int, height: int, signs: Signs) -> list[Row]:
@@ -97,12 +85,12 @@ def _body(lines: tuple[Line, ...], picked: int, width: int, signs: Signs) -> tup
     return rows, at
 
 
-def _chosen(lines: tuple[Line, ...], picked: int) -> Beginning | None:
+def _chosen(lines: tuple[Line, ...], picked: int) -> Choice | None:
     offered = [line.beginning for line in lines if line.beginning is not None]
     return offered[picked] if picked < len(offered) else None
 
 
-def _keys(chosen: Beginning | None) -> Row:
+def _keys(chosen: Choice | None) -> Row:
     deeds = {"run": "carry it out", "resume": "resume it", "review": "review it", "rehearse": "rehearse it"}
     parts = [span("Up Down", "key"), span(" or number  ")]
     if chosen is not None:
@@ -120,7 +108,7 @@ class StartApp(BareApp):
         self.count = sum(line.beginning is not None for line in self.lines)
         self.picked = 0
         self.digits = ""
-        self.beginning: Beginning | None = None
+        self.beginning: Choice | None = None
         self._drawn_at: float | None = None
 
     def _draw(self, width: int, height: int) -> list[Row]:
@@ -164,13 +152,13 @@ class StartApp(BareApp):
         chosen = _chosen(self.lines, self.picked)
         if chosen is None or (rehearse and chosen.deed != "run"):
             return
-        self.beginning = Beginning("rehearse", chosen.path) if rehearse else chosen
+        self.beginning = Choice("rehearse", chosen.path) if rehearse else chosen
         self.leave(0)
 
 
 def run_start(
     start: Start, *, ascii_only: bool = False, dress: Dress | None = None, mouse: bool = True
-) -> Beginning | None:
+) -> Choice | None:
     """Show the start screen until something is picked; None where the person leaves or no full screen can be shown."""
     reason = unfit()
     if reason:

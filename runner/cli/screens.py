@@ -8,7 +8,7 @@ from runner.bench.app import Later
 from runner.bench.opening import run_bench
 from runner.bench.theme import Dress, choose_dress
 from runner.settings import Settings
-from runner.start import Heading
+from runner.start import Choice, Heading, Start
 
 if TYPE_CHECKING:
     from runner.run import Run
@@ -29,3 +29,10 @@ def _dress(settings: Settings) -> Dress:
     if not settings.color:
         return "none"
     return choose_dress({name: value for name, value in os.environ.items() if name != "NO_COLOR"})
+
+
+def open_start(found: Start, settings: Settings) -> Choice | None:
+    """Show the start screen; gives what was picked."""
+    from runner.bench.beginning import run_start  # noqa: PLC0415 - not needed where a run is named
+
+    return run_start(found, ascii_only=settings.ascii, dress=_dress(settings))

@@ -2,6 +2,7 @@
 
 import argparse
 import gc
+import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -14,7 +15,17 @@ from runner.cli.not_opened import NotOpened
 from runner.places import user_places
 from runner.safe_text import safe
 from runner.settings import Settings
-from runner.start import DEMO, Heading, find_runs, find_start, procedure_head, run_head, shipped
+from runner.start import (
+    DEMO,
+    Choice,
+    Heading,
+    Start,
+    find_runs,
+    find_start,
+    procedure_head,
+    run_head,
+    shipped,
+)
 
 if TYPE_CHECKING:
     from runner.run import Run
@@ -67,12 +78,11 @@ def start(parsed: argparse.Namespace) -> int:
 
         build_parser().print_help()
         return Exit.OK
-    from runner.plain.console import standard_console  # noqa: PLC0415 - not needed where a run is named
-    from runner.plain.start_menu import choose  # noqa: PLC0415 - as above
-
     settings = settings_of(parsed)
     found = find_start((settings.logs, user_places().own_logs), Path.cwd())
-    choice = choose(found, standard_console(ascii_only=settings.ascii))
+    # A terminal that cannot show a screen has the same choice by lines, and the run it leads to.
+    plain = os.environ.get("TERM", "") in ("", "dumb")
+    choice = _choice_by_lines(found, settings) if plain else _choice_on_screen(found, settings)
     if choice is None:
         return Exit.OK
     if choice.deed == "review":
@@ -80,8 +90,21 @@ def start(parsed: argparse.Namespace) -> int:
 
         return print_review(choice.path, settings)
     if choice.deed == "resume":
-        return _go_on(choice.path, settings, plain=False)
-    return _begin(settings, choice.path, rehearsal=choice.deed == "rehearse")
+        return _go_on(choice.path, settings, plain=plain)
+    return _begin(settings, choice.path, rehearsal=choice.deed == "rehearse", plain=plain)
+
+
+def _choice_by_lines(found: Start, settings: Settings) -> Choice | None:
+    from runner.plain.console import standard_console  # noqa: PLC0415 - not needed on a screen
+    from runner.plain.start_menu import choose  # noqa: PLC0415 - as above
+
+    return choose(found, standard_console(ascii_only=settings.ascii))
+
+
+def _choice_on_screen(found: Start, settings: Settings) -> Choice | None:
+    from runner.cli.screens import open_start  # noqa: PLC0415 - textual loads only for the screen
+
+    return open_start(found, settings)
 
 
 def _begin(

@@ -1,25 +1,14 @@
 """The start screen by lines: procedures found, unfinished runs to resume, finished logs to review."""
 
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
 from runner.job.demand import Option
 from runner.plain.console import Console
 from runner.plain.grammar import picked
-from runner.start import FoundRun, Start
+from runner.start import Choice, Deed, FoundRun, Start
 
-Deed = Literal["run", "rehearse", "resume", "review"]
 _MOST = 20
 """Lines of one list; the rest is only counted."""
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """What was picked."""
-
-    deed: Deed
-    path: Path
 
 
 def choose(start: Start, console: Console) -> Choice | None:

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from rich.cells import cell_len
 
-from runner.bench.beginning import Beginning, StartApp, lines_of, start_rows
+from runner.bench.beginning import Choice, StartApp, lines_of, start_rows
 from runner.bench.rows import text_of, texts
 from runner.bench.theme import ASCII, UNICODE, Look
 from runner.start import FoundProcedure, FoundRun, Start
@@ -73,15 +73,15 @@ def test_many_and_hostile_names_fill_any_size_exactly(size: tuple[int, int], sig
 @pytest.mark.parametrize(
     ("keys", "wanted"),
     [
-        (("enter",), Beginning("resume", Path("/logs/a.jsonl"))),
-        (("down", "enter"), Beginning("run", Path("/shop/lower-arm.yaml"))),
-        (("3", "r"), Beginning("rehearse", Path("/shop/wheel-change.yaml"))),
-        (("end", "enter"), Beginning("review", Path("/logs/z.jsonl"))),
+        (("enter",), Choice("resume", Path("/logs/a.jsonl"))),
+        (("down", "enter"), Choice("run", Path("/shop/lower-arm.yaml"))),
+        (("3", "r"), Choice("rehearse", Path("/shop/wheel-change.yaml"))),
+        (("end", "enter"), Choice("review", Path("/logs/z.jsonl"))),
         (("r", "escape"), None),
         (("q",), None),
     ],
 )
-async def test_keys_pick(keys: tuple[str, ...], wanted: Beginning | None) -> None:
+async def test_keys_pick(keys: tuple[str, ...], wanted: Choice | None) -> None:
     app = StartApp(START, Look())
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -4,8 +4,8 @@ import io
 from pathlib import Path
 
 from runner.plain.console import Console
-from runner.plain.start_menu import Choice, choose
-from runner.start import DEMO, find_procedures, find_runs, find_start, shipped
+from runner.plain.start_menu import choose
+from runner.start import DEMO, Choice, find_procedures, find_runs, find_start, shipped
 from tests.cli.conftest import Cli
 from tests.plain.small_job import SMALL
 from tests.plain.test_session import START, WHOLE
