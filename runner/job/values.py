@@ -6,6 +6,7 @@ from runner.frozen import Frozen
 from runner.job.refusal import Refusal
 from runner.procedure.linked import Interval
 from runner.quantities import QuantityError, parse_entry, slip
+from runner.quantities.errors import quoted
 
 LONGEST_TEXT = 500
 """Characters a person may type in one go; more is refused, not cut."""
@@ -30,7 +31,7 @@ def parse(raw: str, unit: str) -> Value | Refusal:
         entry = parse_entry(raw, unit)
     except QuantityError as error:
         near = f"; nearest known: {error.near}" if error.near else ""
-        return Refusal(str(error), f"type {error.expected or f'a number in {unit}'}{near}")
+        return Refusal(f"{quoted(error.found)} {error.because}", f"type {error.expected or f'a number in {unit}'}{near}")
     return Value(raw.strip(), format(entry.value, "f"), unit)
 
 
