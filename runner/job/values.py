@@ -31,7 +31,8 @@ def parse(raw: str, unit: str) -> Value | Refusal:
         entry = parse_entry(raw, unit)
     except QuantityError as error:
         near = f"; nearest known: {error.near}" if error.near else ""
-        return Refusal(f"{quoted(error.found)} {error.because}", f"type {error.expected or f'a number in {unit}'}{near}")
+        wanted = error.expected or f"a number in {unit}"
+        return Refusal(f"{quoted(error.found)} {error.because}", f"type {wanted}{near}")
     return Value(raw.strip(), format(entry.value, "f"), unit)
 
 
