@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 import pytest
 
-from runner.bench.app import BenchApp
+from runner.bench.app import BenchApp, Later
 from runner.bench.desk import BenchRun, Pace
 from runner.bench.page import page
 from runner.bench.picture import svg_of
@@ -13,6 +13,7 @@ from runner.bench.rows import texts
 from runner.bench.theme import UNICODE, Look
 from runner.bench.writer import Outcome, Recorder
 from runner.job import actions as a
+from runner.log.errors import Held
 from runner.view import View
 from tests.bench.hands import Immediate
 from tests.bench.samples import NOW, Entry, SampleRun, sample
@@ -83,6 +84,36 @@ async def test_an_entry_made_durable_on_the_writers_thread_comes_back_to_the_scr
         await pilot.pause()
         assert names == ["log writer"]
         assert "How does the car behave" in "\n".join(grid(app))
+
+
+async def test_a_run_opened_behind_its_first_frame_takes_no_key_before_it_is_there() -> None:
+    run = SampleRun([sample("act")])
+    frames: list[list[str]] = []
+
+    def open_run() -> SampleRun:
+        frames.append(grid(app))
+        return run
+
+    app = BenchApp(
+        Later("Front lower arm", "3", True, open_run), Look(UNICODE), pace=QUICK, recorder=immediate
+    )
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert frames[0][0].startswith(" Front lower arm · rev 3")
+        assert "Opening" in frames[0][1]
+        await pilot.press("enter")
+        assert run.done == [a.Do(who="Ada Lind", stamp=NOW, seen=41, act=1)]
+
+
+async def test_a_run_that_cannot_be_opened_is_told_after_the_terminal_is_whole() -> None:
+    def held() -> SampleRun:
+        raise Held("corner.jsonl", 7)
+
+    app = BenchApp(Later("Front lower arm", "3", False, held), Look(UNICODE), recorder=immediate)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+    assert isinstance(app.fault, Held)
+    app.close()
 
 
 async def test_resizing_keeps_what_is_typed() -> None:

@@ -6,7 +6,6 @@ import resource
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 
 import pytest
@@ -16,9 +15,10 @@ from tests.bench.terminal import ROOT, Terminal
 
 BENCH = """
 import sys
+from runner.bench.desk import Pace
 from runner.bench.opening import run_bench
 from tests.bench.samples import SampleRun, sample
-sys.exit(run_bench(SampleRun([sample("act"), sample("look", seq=42)])))
+sys.exit(run_bench(SampleRun([sample("act"), sample("look", seq=42)]), pace=Pace(enter_gap=0, dialog_rest=0)))
 """
 RESTORED = (b"\x1b[?1049l", b"\x1b[?25h")
 """What leaves the alternate screen and shows the cursor again (xterm control sequences)."""
@@ -39,8 +39,7 @@ def test_it_starts_takes_keys_and_quits_with_the_terminal_whole(bench: Terminal)
     bench.send("\x11")
     bench.until("Leave the bench")
     bench.send("2")
-    bench.until("Enter: so (2)")
-    time.sleep(0.3)  # a dialog takes no Enter in its first quarter second
+    bench.until("Enter: do this (2)")
     bench.send("\r")
     assert bench.wait() == 3
     assert all(sequence in bench.raw for sequence in RESTORED)
@@ -77,7 +76,7 @@ def test_no_color_means_no_colour_at_all() -> None:
 
 
 def test_the_mouse_of_the_terminal_can_be_left_alone() -> None:
-    bench = Terminal(BENCH.replace("]))", "]), mouse=False)"))
+    bench = Terminal(BENCH.replace("pace=", "mouse=False, pace="))
     bench.until("Enter: done")
     bench.close()
     assert b"\x1b[?1000h" not in bench.raw

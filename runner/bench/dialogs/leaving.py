@@ -85,7 +85,7 @@ def quit_question(view: View, *, lost: bool = False) -> Form:
     def make(values: Values) -> Result:
         return pause(view) if values["how"] == "pause" else Leave()
 
-    return Form("Leave the bench", (Field("how", "How", options, typing=False),), make, enter="so")
+    return Form("Leave the bench", (Field("how", "How", options, typing=False),), make, enter="do this")
 
 
 KINDS: dict[str, tuple[str, Callable[[View], Form]]] = {

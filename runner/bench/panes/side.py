@@ -48,7 +48,8 @@ def _part(title: str, lines: list[Row], width: int, share: int, more: str) -> li
 def _items(scene: Scene) -> list[Row]:
     signs = scene.look.signs
     lines = []
-    for item in scene.view.items:
+    loudest = {"open": 0, "not done": 0, "part": 1}
+    for item in sorted(scene.view.items, key=lambda item: loudest.get(item.mark, 2)):
         ink = "paint" if item.mark in {"final", "part"} else "dim"
         words = f"{item.state}{', off the plan' if item.off_plan else ''}"
         loud = item.mark in {"open", "not done", "part"}

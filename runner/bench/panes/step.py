@@ -3,7 +3,7 @@
 from runner.bench.panes.asked import asked_rows, field_rows, minutes
 from runner.bench.panes.between import HEADINGS, between_rows
 from runner.bench.panes.notices import notice_rows, notice_to_read
-from runner.bench.rows import EMPTY, Row, Span, cut, hanging, paragraph, row, span, width_of
+from runner.bench.rows import EMPTY, Row, Span, clip, cut, hanging, paragraph, row, span, width_of
 from runner.bench.scene import Scene
 from runner.bench.theme import Ink, Signs
 from runner.view import GateLine, StepView
@@ -124,7 +124,8 @@ def gate_rows(gate: tuple[GateLine, ...], width: int, height: int, signs: Signs)
         words for count, words in ((behind, f"{behind} before"), (ahead, f"{ahead} after")) if count
     )
     if counts:
-        lines[-1] = (*lines[-1], span(f"   ({counts})", "dim"))
+        tail = span(f"   ({counts})", "dim")
+        lines[-1] = (*clip(lines[-1], width - len(tail.text), signs.more), tail)
     return lines
 
 
