@@ -12,7 +12,7 @@ from runner.job.items import Fault
 from runner.job.state import Job
 from runner.job.tightening import Turn, torque_stage, turn
 from runner.job.words import VERB_DONE, duration_words, owed_words, place_of, test_finding, test_words
-from runner.procedure.linked import Act, Interval, Node, Reading
+from runner.procedure.linked import Act, Interval, Node, Reading, Test
 
 
 def step_demand(job: Job, node: Node) -> Demand | None:
@@ -46,7 +46,7 @@ def _notice(job: Job, node: Node) -> Demand | None:
 
 
 def _need(job: Job, node: Node) -> Demand | None:
-    test = unmet(job, node.needs) if "need" not in job.progress.waived else None
+    test = unmet(job, _still_needed(job, node)) if "need" not in job.progress.waived else None
     if test is None:
         return _sets_allowed(job, node)
     return Demand(
@@ -56,6 +56,14 @@ def _need(job: Job, node: Node) -> Demand | None:
         subject="need",
         critical=node.critical,
     )
+
+
+def _still_needed(job: Job, node: Node) -> tuple[Test, ...]:
+    """The needs of a step; its own acts change its items, so their state is asked only before the first act."""
+    if job.progress.acted_at is None:
+        return node.needs
+    own = {act.item for act in node.acts}
+    return tuple(test for test in node.needs if test.kind != "item" or test.name not in own)
 
 
 def _sets_allowed(job: Job, node: Node) -> Demand | None:

@@ -115,3 +115,25 @@ def test_over_its_time_with_the_window_open_it_is_not_taken_up_without_a_word(tm
     work.act(work.make(a.Deviate, kind="late", reason="Lunch."))
     work.act(work.make(a.TakeUp, key="tight"))
     assert work.work().job.outcome == "finished with open points"
+
+
+def test_a_step_may_need_the_state_that_it_ends(tmp_path: Path):
+    """What `needs` says of an item is asked before the step's own acts on it, not of what they led to."""
+    body = """\
+conditions:
+  support: {at start: raised, changes: {raised: []}}
+items:
+  lead: {kind: connection, at start: disconnected}
+  bolts: {kind: fastener, count: 2, at start: started, tighten: [{torque: 9 N·m, method: click}, {snug: home}]}
+steps:
+  - step: close
+    do: Close everything.
+    needs: {support: raised, lead: disconnected, bolts: started}
+    connects: [lead]
+    tightens: [bolts]
+    look for: How is it?
+    answers: {closed: go on}
+"""
+    work = hand(body, tmp_path).work()
+    assert work.job.outcome == "finished"
+    assert "blocked" not in work.kinds
