@@ -6,6 +6,7 @@ the demand is about, and everything else stays usual.
 
 from collections import defaultdict
 from collections.abc import Iterable
+from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -82,6 +83,8 @@ class Hand:
         self.steps: list[str] = []
         """The ids of the steps in hand at each demand, in order, each stretch once."""
         self.passed: set[str] = set()
+        self.left_open: list[str] = []
+        """Items still open when the work was done, left so on the foreman's word."""
 
     @property
     def job(self) -> Job:
@@ -158,7 +161,13 @@ class Hand:
             self.act(self.make(a.CountIn, tool=key.removeprefix("tool:"), identity="7"))
         else:
             value = CHECKER if key.startswith("person:") else ""
+            if key.startswith("condition:"):
+                value = self._first_value(key.removeprefix("condition:"))
             self.act(self.make(a.MeetPrerequisite, key=key, value=value))
+
+    def _first_value(self, condition: str) -> str:
+        """The first value from which the job may start."""
+        return self.job.procedure.condition_by_name[condition].at_start[0]
 
     def _acknowledge(self, wanted: Demand) -> None:
         self.act(self.make(a.Acknowledge, notice=wanted.index))
@@ -190,10 +199,13 @@ class Hand:
         assert node is not None
         reading = next(reading for reading in node.readings if reading.name == wanted.subject)
         if reading.kind != "number":
-            return "L-17"
+            return "mark.jpg " + "0" * 64 if reading.kind == "photo" else "L-17"
         band = reading.band or (reading.sorting[0].band if reading.sorting else None)
-        limit = (band.target or band.low or band.high) if band else None
-        return limit or "1"
+        if band is None:
+            return "1"
+        if band.low is not None and band.high is not None and band.target is None:
+            return str((Decimal(band.low) + Decimal(band.high)) / 2)
+        return band.target or band.low or band.high or "1"
 
     def _wait(self, wanted: Demand) -> None:
         self.outside.pass_time(wanted.until_ms)
@@ -240,6 +252,14 @@ class Hand:
             self.act(self.make(a.CloseOut, line=int(key.removeprefix("line:")), text="none"))
 
     def _seal(self, wanted: Demand) -> None:
+        left = [key for key in self.job.ledger if not self.job.is_final(key) and self.job.exists(key)]
+        if self.on_word and left and wanted.options[0].key == "finished":
+            self.left_open = left
+            for key in left:
+                self.act(
+                    self.make(a.Deviate, kind="not done", reason="So agreed", authority=FOREMAN, subject=key)
+                )
+            return
         self.act(self.make(a.Seal, outcome=wanted.options[0].key))
 
 

@@ -20,6 +20,7 @@ from runner.procedure.source import Source
 from runner.procedure.syntax import DEEPEST
 from runner.quantities.units import KINDS as MEASURED
 from runner.quantities.units import units_of
+from tests.procedures.hand import Hand
 
 GUIDE = (Path(__file__).parents[2] / "procedures" / "README.md").read_text(encoding="utf-8")
 _FENCE = re.compile(r"^```(?P<kind>[^\n]*)\n(?P<body>.*?)^```$", re.MULTILINE | re.DOTALL)
@@ -89,6 +90,17 @@ def test_an_example_links_without_a_finding(example: str):
 @pytest.mark.parametrize(("example", "printed"), WRONG, ids=lambda text: text.split("\n")[0])
 def test_a_wrong_example_says_what_is_printed(example: str, printed: str):
     assert "\n".join(findings(example)) == printed.rstrip("\n")
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: example.split("\n")[0])
+def test_an_example_can_be_carried_out(example: str, tmp_path: Path):
+    (tmp_path / "parts").mkdir()
+    for name, body in {**FILES, "job.yaml": example}.items():
+        (tmp_path / name).write_bytes(whole(body))
+    agreed = re.findall(r"leaves open: \{(\w+):", example)
+    hand = Hand(tmp_path / "job.yaml", tmp_path / "logs", on_word=True).work()
+    assert hand.left_open == agreed
+    assert hand.job.outcome == ("finished with open points" if agreed else "finished")
 
 
 def test_there_are_examples_of_both_sorts():
