@@ -1,0 +1,1 @@
+"""Scripts that remake what documents show; each is run with `python -m`."""
