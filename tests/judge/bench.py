@@ -19,7 +19,7 @@ STANDS = (
 )  # fmt: skip
 """What cannot be taken back, and lets nothing before it be taken back."""
 
-WHILE_AWAY = ("resumed", "taken_over", "noted", "abandoning", "refused", "made_safe", "sealed")
+WHILE_AWAY = ("resumed", "taken_over", "noted", "abandoning", "refused", "made_safe", "sealed", "time_told")
 WHILE_COMPARING = (
     *WHILE_AWAY, "reconfirmed", "condition_found", "reopened", "tool_changed", "extra_work_added", "paused",
     "window_opened", "window_closed", "overdue", "wait_over", "too_late", "time_told", "taken_back",

@@ -31,13 +31,19 @@ def may_work(b: "Bench", node: str) -> Data:
     _nothing_due(b, node)
     _within_time(b, step)
     if "need" not in s.visit.waived:
-        test = s.unmet(step.get("needs", ()))
+        test = s.unmet(needs_now(b, step))
         b.demand(test is None, "NEEDS", f"work at {node} without {test}")
         for name, value in step.get("sets", ()):
             now = s.found.get(name) or s.conditions.get(name, value)
             b.demand(b.book.may_become(name, now, value), "CHANGE", f"{node}: {name} from {now} to {value}")
     s.visit.begun = True
     return step
+
+
+def needs_now(b: "Bench", step: Data) -> list[Data]:
+    """What a step needs still: its own acts change its own items, whose states are asked before the first act."""
+    own = {act["item"] for act in step.get("acts", ())} if b.scene.visit.acted_at else set()
+    return [t for t in step.get("needs", ()) if t["kind"] != "item" or t["name"] not in own]
 
 
 def _nothing_due(b: "Bench", node: str) -> None:

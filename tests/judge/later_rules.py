@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from tests.judge.book import Data, inside
+from tests.judge.gate_rules import needs_now
 from tests.judge.scene import Debt, Visit, person
 
 if TYPE_CHECKING:
@@ -69,7 +70,7 @@ def waived(b: "Bench", event: Data) -> None:
         "NOTICE", f"{what} was let go before the notices were read",
     )  # fmt: skip
     if kind != "need" and "need" not in s.visit.waived:
-        test = s.unmet(step.get("needs", ()))
+        test = s.unmet(needs_now(b, step))
         b.demand(test is None, "NEEDS", f"{what} was let go at {event['node']} without {test}")
     if kind == "act":
         s.visit.acts.add(int(rest))

@@ -249,6 +249,16 @@ def put_off(b: "Bench", event: Data) -> None:
         len({act["item"] for act in step.get("acts", ())}) <= 1, "SHAPE", f"{node} acts on several items"
     )
     b.demand(not step.get("sets") and not step.get("put_off"), "SHAPE", f"{node} cannot be put off")
+    ways = [
+        w
+        for w in b.book.exits(step).values()
+        if w.get("limit") or w["to"] not in (step.get("next", END), STOP)
+    ]
+    b.demand(not ways, "SHAPE", f"{node} chooses a way")
+    later = any(
+        t["kind"] == "answer" and t["name"] == node for n in b.book.nodes.values() for t in n.get("guard", ())
+    )
+    b.demand(not later, "SHAPE", f"a later step goes by the answer of {node}")
     b.demand(not s.visit.acts and not s.visit.taken and not s.visit.turned, "SHAPE", f"{node} was begun")
     b.demand(not s.due_now() or s.at == END, "DUE", f"{node} was put off while something is due")
     s.owed[node] = Debt(node, "unplanned", node, item=_item(b, node), passed_by=True)

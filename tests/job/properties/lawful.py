@@ -109,7 +109,7 @@ class Lawful:
         return a.Look(**at, label=self._label(wanted))
 
     def _label(self, wanted: Demand) -> str:
-        return wanted.options[0].key if self.dice.chance(60) else self.dice.pick(wanted.options).key
+        return wanted.options[0].key if self.dice.chance(40) else self.dice.pick(wanted.options).key
 
     def _hold(self, job: Job, wanted: Demand, at: dict) -> a.Action:
         at = at | {"who": self.dice.pick(("Bo", "Cy", "Dee", "Eve"))}
@@ -148,6 +148,8 @@ class Lawful:
 
     def _blocked(self, job: Job, wanted: Demand, at: dict) -> a.Action:
         self.blocks += 1
+        if wanted.subject in job.ledger and not job.hand and self.dice.chance(50):
+            return a.PutOff(**at, reason="it cannot be done here")
         if self.blocks > 20 or (wanted.subject == "need" and self.dice.chance(30)):
             return self.give_up(at["stamp"])
         return self.deviation(wanted, at, "different order" if wanted.subject == "need" else "not done")

@@ -108,7 +108,7 @@ ANY_MEMBER = (
 
 CORE = (
     Mutant("notices are acknowledged first", off(gate, "_notice")),
-    Mutant("needs hold", edit(gate, "_need", ("test = unmet(job, node.needs)", "test = None"))),
+    Mutant("needs hold", edit(gate, "_need", ("unmet(job, _still_needed(job, node))", "None"))),
     Mutant("a condition changes along allowed changes", off(gate, "_sets_allowed"), "gamble"),
     Mutant("a single-use part is asked anew", edit(gate, "_act", ("item.new_every_time", "False")), "fitted"),
     Mutant("a round keeps its order", edit(at_gate, "tighten", ANY_MEMBER), "fastener"),
@@ -190,7 +190,7 @@ MORE = (
     ),
     Mutant(
         "a correction meets the same gate",
-        edit(mending, "_correct_reading", ("    if not stands:", "    if False:")),
+        edit(mending, "_correct_reading", ("    if stands:", "    if True:")),
     ),
     Mutant("releases lapse", off(mending, "_lapse"), "fastener"),
     Mutant("a release stands", without(evolve, "_ENDS_BEFORE", "hold_released", "hold_refused"), "plain"),
@@ -200,7 +200,11 @@ MORE = (
     Mutant("an unplanned put-off has its shape", off(putting_off, "may_put_off"), "question"),
     Mutant(
         "what is due is not passed by",
-        edit(putting_off, "pass_by", ("if action.key in {owed.key for owed in due_here(job)}:", "if False:")),
+        edit(
+            putting_off,
+            "pass_by",
+            ('if wanted.kind == "due" and action.key in', "if False and action.key in"),
+        ),
         "put_off",
     ),
     Mutant("abandoning makes safe", off(beginning_and_end, "make_safe_lines", answer=())),

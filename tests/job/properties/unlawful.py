@@ -211,5 +211,8 @@ _NEAR = {
     "wait": (_read, _answer, _act, _release),
     "blocked": (_act, _tighten, _deviate),
     "seal": (_seal, _abandon),
+    "question": (_put_off, _act, _release),
+    "look": (_put_off, _act, _release),
+    "confirm": (_put_off, _answer, _read),
 }
 """What is near at hand where a thing is asked."""

@@ -147,6 +147,8 @@ def fastener(sheet: Sheet) -> Steps:
     first = "stage 1" if len(stages) == 2 else f"stages 1 to {len(stages) - 1}"
     steps.append(sheet.step("round", tightens={bolts: first}))
     last = sheet.step("last", tightens={bolts: "the rest"})
+    if later == "on wheels" and dice.chance(60):
+        return [*steps, last]  # blocked here: somebody has to put it off, or leave it undone
     last["put off"] = {
         "until": {"support": "on wheels"},
         "before": "end",
@@ -245,7 +247,10 @@ def question(sheet: Sheet) -> Steps:
         other = inner(sheet)
     elif other == "back":
         then = dice.pick(("go on", "stop"))
-        other = [sheet.step("mend"), {"again": before["step"], "at most": "2", "then": then}]
+        other = [
+            sheet.step("mend"),
+            {"again": before["step"], "at most": dice.pick(("1", "2")), "then": then},
+        ]
     asks["answers"] = {"whole": "go on", "torn": other}
     if dice.chance(40):
         del asks["ask"]
