@@ -1,0 +1,189 @@
+"""Faults of the engine that random runs showed, each as its shortest case."""
+
+from runner.job import actions as a
+from runner.job.decide import decide
+from tests.job.bench_hand import Hand
+
+READ = """
+items: {lead: {kind: connection}}
+steps:
+  - {step: gap, do: Look., read: {what: Gap, name: gap, unit: mm, at most: 2 mm}}
+  - {step: last, do: Close.}
+"""
+
+
+def test_a_correction_at_close_out_is_owed_before_the_seal():
+    hand = Hand(READ)
+    hand.go("close out")
+    hand.do(a.Correct, key="read gap|gap|1", raw="9", reason="misread")
+    hand.expect("due", subject="correction read gap|gap|1")
+    hand.refuse(a.Seal, outcome="finished", why="not now", lift="take it up")
+    hand.go("close out")
+    assert not hand.owed()
+    hand.go("sealed")
+
+
+TIMED = """
+items: {lead: {kind: connection}}
+steps:
+  - {step: off, disconnects: [lead]}
+  - step: on
+    connects: [lead]
+    put off: {until: {step: between}, before: end, because: x, no later than: {time: 1 h, after: off}}
+  - {step: between, do: Go between.}
+  - {step: after, do: Go on.}
+"""
+
+
+def test_work_in_hand_is_not_done_after_its_no_later_than_without_a_word():
+    hand = Hand(TIMED)
+    hand.go("cue")
+    hand.do(a.TakeUp, key="on")
+    hand.wait(h=2)
+    hand.expect("due", subject="on", lift="late")
+    hand.refuse(a.Do, act=0, why="not now", lift="late")
+    hand.do(a.Deviate, kind="late", reason="the lead was lost")
+    hand.do(a.Do, act=0)
+    hand.go("seal")
+
+
+def test_what_is_in_hand_and_too_late_may_be_left_undone():
+    hand = Hand(TIMED)
+    hand.go("cue")
+    hand.do(a.TakeUp, key="on")
+    hand.wait(h=2)
+    hand.do(a.Deviate, kind="not done", reason="the lead was lost")
+    hand.expect("confirm", step="after")
+    assert not hand.owed()
+
+
+SORTED = """
+steps:
+  - step: gauge
+    do: Gauge it.
+    read: {what: Runout, name: runout, unit: mm, sorted: {at most 1 mm: go on, above: [{step: skim, do: Skim.}]}}
+  - {step: last, do: Close.}
+"""
+
+
+def test_a_value_that_chooses_the_way_cannot_be_left_out():
+    hand = Hand(SORTED)
+    hand.go("reading")
+    hand.refuse(a.Deviate, kind="not done", reason="no gauge", why="the way on", lift="another value")
+    hand.do(a.Deviate, kind="other value", reason="from the sticker", raw="2")
+    assert hand.at == "skim"
+
+
+def test_a_worked_out_value_that_chooses_the_way_cannot_be_waved_through():
+    hand = Hand("""
+steps:
+  - step: measure
+    do: Measure.
+    read:
+      - {what: One, name: one, unit: mm, band: none}
+      - {what: Two, name: two, unit: mm, band: none}
+  - step: share
+    do: Work it out.
+    work out: {what: Share, name: share, is: one ÷ two × 1 mm, unit: mm, sorted: {at most 1 mm: go on, above: stop}}
+  - {step: last, do: Close.}
+""")
+    hand.values = {"one": "1", "two": "0"}
+    hand.go("worked out")
+    hand.refuse(a.Deviate, kind="out of band", reason="so be it", why="the way on", lift="correct")
+    hand.do(a.Correct, key="read measure|two|1", raw="2", reason="misread")
+    hand.go("seal")
+
+
+def test_all_of_a_critical_step_is_critical():
+    hand = Hand("""
+items: {lead: {kind: connection}}
+steps:
+  - {step: off, disconnects: [lead], critical: true}
+  - {step: on, connects: [lead]}
+""")
+    hand.refuse(a.Deviate, kind="not done", reason="stuck", why="critical", lift="authority")
+    hand.do(a.Deviate, kind="not done", reason="stuck", authority="Chief")
+
+
+def test_critical_work_put_off_is_not_left_undone_by_the_performer_alone():
+    hand = Hand("""
+items: {lead: {kind: connection, critical: true}}
+steps:
+  - {step: off, disconnects: [lead]}
+  - {step: on, connects: [lead], put off: {until: {step: last}, before: end, because: it must rest}}
+  - {step: last, do: Close.}
+""")
+    hand.go("due")
+    hand.refuse(a.Deviate, kind="not done", reason="gone", subject="on", why="critical", lift="authority")
+    hand.do(a.Deviate, kind="not done", reason="gone", subject="on", authority="Chief")
+
+
+def test_what_the_clock_decides_is_recorded_under_a_name():
+    hand = Hand("""
+steps:
+  - {step: mix, do: Mix.}
+  - {step: apply, do: Apply., in time: {from: mix, within: 5 min, too late: [{step: wipe, do: Wipe.}]}}
+""")
+    hand.do(a.Do)
+    hand.clock.wait(min=6)
+    entry = decide(hand.job, a.Do(who=" ", stamp=hand.clock.now())).entry
+    assert entry is not None
+    assert (entry.kind, entry.who) == ("too_late", "clock")
+
+
+def test_extra_work_in_hand_may_be_left_undone():
+    hand = Hand(READ)
+    hand.do(a.ExtraWork, text="undertray off")
+    hand.do(a.TakeUp, key="extra 1")
+    hand.do(a.Deviate, kind="not done", reason="the clip broke")
+    assert not hand.owed()
+    hand.go("seal")
+    hand.expect("seal", options=hand.demand.options)
+    assert hand.options() == ["finished with open points"]
+
+
+def test_an_answer_of_an_earlier_round_is_not_asked_again_to_pass_the_wait():
+    hand = Hand("""
+steps:
+  - {step: mix, do: Mix.}
+  - step: apply
+    do: Apply.
+    wait: 10 min
+    in time: {from: mix, within: 5 min, too late: [{step: wipe, do: Wipe.}, {again: mix, at most: 2, then: go on}]}
+  - {step: last, do: Close.}
+""")
+    hand.do(a.Do)
+    hand.wait(min=6)
+    hand.go("apply")
+    hand.do(a.Do)
+    hand.expect("wait")
+    hand.refuse(a.Correct, key="answer apply", raw="x", reason="misread", why="answered", lift="choose")
+    hand.expect("wait")
+
+
+def test_a_refused_hold_point_is_not_released_over_a_debt():
+    hand = Hand("""
+items: {bolt: {kind: fastener, tighten: [{torque: 60 N·m ± 2 N·m}]}}
+steps:
+  - {step: out, takes out: [bolt]}
+  - {step: in, starts: [bolt]}
+  - {step: tight, tightens: [bolt], hold point: {released by: checker, asks: Is it tight?}}
+  - {step: last, do: Close.}
+""")
+    hand.go("hold")
+    hand.do(a.Release, "Bo", released=False, said="no")
+    hand.do(a.Correct, key="tighten tight|bolt|1|1", raw="99", reason="misread")
+    hand.refuse(a.Release, "Bo", released=True, why="before this hold point", lift="take it up")
+
+
+def test_nobody_goes_on_from_a_stop_while_a_condition_differs():
+    hand = Hand("""
+conditions: {support: {at start: up, changes: {up: [down], down: [up]}}}
+steps:
+  - {step: look, ask: It is, answers: {whole: go on, torn: stop}, sets: {support: down}}
+  - {step: last, do: Close.}
+""")
+    hand.do(a.Answer, label="torn")
+    hand.do(a.FoundCondition, name="support", value="down")
+    words = {"kind": "go on", "reason": "so be it", "authority": "Chief"}
+    hand.refuse(a.Deviate, **words, why="against the record", lift="bring it back")
