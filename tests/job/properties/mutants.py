@@ -108,7 +108,7 @@ ANY_MEMBER = (
 
 CORE = (
     Mutant("notices are acknowledged first", off(gate, "_notice")),
-    Mutant("needs hold", edit(gate, "_need", ("unmet(job, _still_needed(job, node))", "None"))),
+    Mutant("needs hold", edit(gate, "_need", ("unmet(job, _still_needed(job, node))", "None")), "fastener"),
     Mutant("a condition changes along allowed changes", off(gate, "_sets_allowed"), "gamble"),
     Mutant("a single-use part is asked anew", edit(gate, "_act", ("item.new_every_time", "False")), "fitted"),
     Mutant("a round keeps its order", edit(at_gate, "tighten", ANY_MEMBER), "fastener"),
@@ -143,7 +143,9 @@ CORE = (
     Mutant("every close-out line", edit(asking, "close_out_lines", ("(*tools, *lines)", "tuple(tools)"))),
     Mutant("tools are counted out", edit(asking, "close_out_lines", ("(*tools, *lines)", "tuple(lines)"))),
     Mutant(
-        "a critical point needs another's word", edit(deviating, "deviate", ("if alone and", "if False and"))
+        "a critical point needs another's word",
+        edit(deviating, "deviate", ("if alone and", "if False and")),
+        "readings",
     ),
     Mutant("a time limit", _no_limits("in time"), "plain"),
 )
@@ -161,7 +163,9 @@ MORE = (
         off(asking, "outcomes", answer=("finished", "finished with open points")),
     ),
     Mutant(
-        "a deviation has a reason", edit(deviating, "deviate", ("if not action.reason.strip():", "if False:"))
+        "a deviation has a reason",
+        edit(deviating, "deviate", ("if not action.reason.strip():", "if False:")),
+        "readings",
     ),
     Mutant(
         "nothing is done while paused", edit(decide, "_possible", ("(job.paused, _WHILE", "(False, _WHILE"))

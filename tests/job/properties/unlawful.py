@@ -202,7 +202,7 @@ _NEAR = {
     "tighten": (_tighten,),
     "hold": (_release,),
     "second reading": (_second,),
-    "reading": (_read,),
+    "reading": (_read, _deviate),
     "handover": (_people,),
     "due": (_owed, _act, _put_off),
     "cue": (_owed, _act),
