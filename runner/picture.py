@@ -10,6 +10,7 @@ from runner.job.demand import Demand
 from runner.job.deviating import ALLOWED
 from runner.job.elapsed import elapsed_ms
 from runner.job.gate import acts_in_scope, readings_in_scope
+from runner.job.mending import reopens_to
 from runner.job.state import Job, Owed
 from runner.job.tightening import pending
 from runner.job.windows import latest, ready, shut_by_time
@@ -117,6 +118,7 @@ def _conditions(job: Job) -> tuple[ConditionLine, ...]:
                 found=job.found.get(name, ""),
                 # While it is being changed, the hazards of both values hold.
                 hazardous=bool({value, new, job.found.get(name, value)} & set(condition.hazardous)),
+                others=tuple(each for each in condition.values if each != job.found.get(name, value)),
             )
         )
     return tuple(lines)
@@ -267,6 +269,7 @@ def _item(job: Job, key: str) -> ItemLine:
         mark=_mark(job, key),
         off_plan=state.off_plan,
         members=state.members if item.count > 1 else (),
+        reopens=reopens_to(job, key),
     )
 
 

@@ -26,13 +26,17 @@ class Identity(Frozen):
 
 
 class ConditionLine(Frozen):
-    """A condition and its value; `becoming` is set while it is being changed; `found` where it differs."""
+    """A condition and its value; `becoming` is set while it is being changed; `found` where it differs.
+
+    `others` are the values it might be found at instead.
+    """
 
     name: str
     value: str
     becoming: str = ""
     found: str = ""
     hazardous: bool = False
+    others: tuple[str, ...] = ()
 
 
 class NoticeLine(Frozen):
@@ -97,6 +101,8 @@ class ItemLine(Frozen):
     mark: MarkState
     off_plan: bool
     members: tuple[str, ...] = ()
+    reopens: tuple[str, ...] = ()
+    """The open states it may be found in, less advanced than the recorded one."""
 
 
 class StepLine(Frozen):

@@ -216,6 +216,13 @@ def _item_not_applicable(draft: Draft, action: a.NotApplicable) -> Refusal | Non
     return None
 
 
+def reopens_to(job: Job, key: str) -> tuple[str, ...]:
+    """The open states an item can be found in that are less advanced than where the record has it."""
+    table = job.table_of(key)
+    now = table.rank(job.state_of(key))
+    return tuple(state for state in table.states if state not in table.finals and table.rank(state) < now)
+
+
 def reopen(draft: Draft, action: a.Reopen) -> Refusal | None:
     """An item is open again outside the plan; the done steps that closed it are owed once more, in order."""
     job = draft.job

@@ -50,8 +50,8 @@ IDENTITY = Identity(
 )
 
 CONDITIONS = (
-    ConditionLine("support", "raised", hazardous=True),
-    ConditionLine("battery", "connected"),
+    ConditionLine("support", "raised", hazardous=True, others=("on wheels", "at ride height")),
+    ConditionLine("battery", "connected", others=("disconnected",)),
 )
 
 OWED = (
@@ -78,7 +78,15 @@ OWED = (
 )
 
 ITEMS = (
-    ItemLine("pinch bolt@left", "pinch bolt, left", "fastener", "stage 2", "final", off_plan=False),
+    ItemLine(
+        "pinch bolt@left",
+        "pinch bolt, left",
+        "fastener",
+        "stage 2",
+        "final",
+        off_plan=False,
+        reopens=("loosened", "out", "started", "stage 1"),
+    ),
     ItemLine("bush bolts@left", "bush bolts, left", "fastener", "stage 1", "part", off_plan=False),
     ItemLine("wheel bolts@left", "wheel bolts, left", "fastener", "out", "open", off_plan=False),
     ItemLine("sensor lead@left", "sensor lead, left", "connection", "connected", "final", off_plan=False),

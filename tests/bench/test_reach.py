@@ -86,7 +86,7 @@ CASES: list[tuple[View, str, a.Action]] = [
     (sample("hold"), "<f4>1|1|Cy|y", a.Deviate(**ME, kind="hold point", reason=FIRST_REASON, authority="Cy")),
     (sample("stop"), "<f4>1|1|Cy|y", a.Deviate(**ME, kind="go on", reason=FIRST_REASON, authority="Cy")),
     (sample("act"), "<f5>too soon|y", a.TakeBack(**ME, reason="too soon")),
-    (sample("act"), "<f7>1|1|on wheels|y", a.FoundCondition(**ME, name="support", value="on wheels")),
+    (sample("act"), "<f7>1|1|1|y", a.FoundCondition(**ME, name="support", value="on wheels")),
     (sample("act"), "<f7>2|1|1|dropped|y",
      a.Reopen(**ME, item="pinch bolt@left", state="loosened", reason="dropped")),
     (sample("act"), "<f7>3|clip broken|", a.ExtraWork(**ME, text="clip broken")),

@@ -13,7 +13,7 @@ from runner.job.actions import (
     Reopen,
 )  # fmt: skip
 from runner.job.demand import Option
-from runner.view import ItemLine, View
+from runner.view import ConditionLine, ItemLine, View
 
 
 def different(view: View) -> Form:
@@ -34,16 +34,22 @@ def found_condition(view: View) -> Form | str:
     """A condition is not what the record says."""
     if not view.conditions:
         return "This procedure keeps no conditions."
+    by_name = {line.name: line for line in view.conditions}
     names = tuple(Option(line.name, f"{line.name}, recorded as {line.value}") for line in view.conditions)
-    fields = (
-        Field("name", "Which condition", names, typing=False),
-        Field("value", "What it is now", hint="one of its values, as the procedure names them"),
-    )
+
+    def value_of(line: ConditionLine) -> Form:
+        values = tuple(Option(value, value) for value in line.others)
+        return Form(
+            "Found condition",
+            (Field("value", f"{line.name} is now", values, typing=False),),
+            lambda v: FoundCondition(who=ME, stamp=LATER, name=line.name, value=v["value"]),
+            confirm="Press Y to record what was found; the work waits until it is restored",
+        )
+
     return Form(
         "Found condition",
-        fields,
-        lambda v: FoundCondition(who=ME, stamp=LATER, name=v["name"], value=v["value"]),
-        confirm="Press Y to record what was found; the work waits until it is restored",
+        (Field("name", "Which condition", names, typing=False),),
+        lambda v: value_of(by_name[v["name"]]),
     )
 
 
@@ -52,11 +58,13 @@ def reopen(view: View) -> Form | str:
     if not view.items:
         return "This procedure keeps no items."
     by_key = {item.key: item for item in view.items}
-    items = tuple(Option(item.key, f"{item.label}: {item.state}") for item in view.items)
+    items = tuple(Option(item.key, f"{item.label}: {item.state}") for item in view.items if item.reopens)
+    if not items:
+        return "Every item is as open as it can be."
 
     def state_of(item: ItemLine) -> Form:
         fields = (
-            Field("state", f"{item.label} is now", _states(item), typing=False),
+            Field("state", f"{item.label} is now", tuple(Option(s, s) for s in item.reopens), typing=False),
             Field("reason", "Reason"),
         )
         return Form(
@@ -69,19 +77,6 @@ def reopen(view: View) -> Form | str:
     return Form(
         "Reopen", (Field("item", "Which item", items, typing=False),), lambda v: state_of(by_key[v["item"]])
     )
-
-
-def _states(item: ItemLine) -> tuple[Option, ...]:
-    """The states an item can be opened to: those of its kind but the closed one, for a fastener its earlier stages."""
-    from runner.procedure.kinds import KINDS  # noqa: PLC0415 - keeps pydantic out of the first frame
-
-    kind = next((each for name, each in KINDS.items() if name == item.kind), None)
-    if kind is None:
-        return (Option(item.state, item.state),)
-    states = [state for state in kind.states if state != kind.whole]
-    if item.state.startswith("stage "):
-        states += [f"stage {number}" for number in range(1, int(item.state.split()[1]))]
-    return tuple(Option(state, state) for state in states)
 
 
 def extra_work(_: View) -> Form:
