@@ -12,8 +12,11 @@ if TYPE_CHECKING:
 NUMBERED = ("out of band", "other value", "by feel")
 
 
-def may_work(b: "Bench", node: str) -> Data:
-    """What holds for everything done at the gate of the step in hand; gives the step."""
+def may_work(b: "Bench", node: str, *, ends: bool = False) -> Data:
+    """What holds for everything done at the gate of the step in hand; gives the step.
+
+    With `ends` nothing new is done: a step that was through, but for its wait, comes to its end by itself.
+    """
     s, step = b.scene, b.book.nodes.get(node, {})
     b.demand(s.phase in ("working", "stopped"), "PHASE", f"work at {node} while {s.phase}")
     b.demand(node == s.node, "ORDER", f"work at {node} while {s.node or 'nothing'} is in hand")
@@ -28,7 +31,8 @@ def may_work(b: "Bench", node: str) -> Data:
     for index, notice in enumerate(step.get("notices", ())):
         if notice["level"] != "notice":
             b.demand(index in s.visit.acked, "NOTICE", f"work at {node} before its notice {index}")
-    _nothing_due(b, node)
+    if not ends:
+        _nothing_due(b, node)
     _within_time(b, step)
     if "need" not in s.visit.waived:
         test = s.unmet(needs_now(b, step))

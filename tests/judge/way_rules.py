@@ -44,7 +44,7 @@ def step_done(b: "Bench", event: Data) -> None:
     going_on = "go on" in b.deviated
     if not going_on:
         if not b.sets_here and not step.get("joint"):
-            may_work(b, node)
+            may_work(b, node, ends=True)
         if not step.get("joint"):
             gate_through(b, node, "sets")
     for name, value in step.get("sets", ()):

@@ -93,7 +93,7 @@ class Player:
             self.outside.pass_time(wanted.until_ms + 50)
             self.attempt(a.LetTimePass(who="clock", stamp=self.stamp()))
             return
-        stuck = self.turns > self.most - 40
+        stuck = self.turns > self.most - 40 and self.run.job.phase != "making safe"
         action = (
             self.lawful.give_up(self.stamp())
             if stuck
