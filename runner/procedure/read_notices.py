@@ -8,6 +8,8 @@ from runner.procedure.tree import Node
 
 LEVELS = get_args(Level)
 _PARTS = ("hazard", "consequence", "avoid")
+LONGEST_NOTICE = 400
+"""Characters of all three parts together: so much stands beside its step on a screen of 80x24, none of it cut off."""
 
 
 def read_notices(desk: Desk, fields: Fields) -> tuple[Notice, ...]:
@@ -22,12 +24,15 @@ def read_notices(desk: Desk, fields: Fields) -> tuple[Notice, ...]:
 
 def _notice(desk: Desk, node: Node, level: str) -> Notice:
     fields = desk.fields(node, f"a {level}", _PARTS, _PARTS)
+    hazard, consequence, avoid = (fields.must(part, desk.text) for part in _PARTS)
+    length = len(hazard) + len(consequence) + len(avoid)
+    if length > LONGEST_NOTICE:
+        message = f"this {level} has {length} characters; it would not be read at the bench"
+        desk.error(
+            fields.mark, "notice-long", message, expected=f"at most {LONGEST_NOTICE}, in short sentences"
+        )
     return Notice(
-        mark=fields.mark,
-        level=cast("Level", level),
-        hazard=fields.must("hazard", desk.text),
-        consequence=fields.must("consequence", desk.text),
-        avoid=fields.must("avoid", desk.text),
+        mark=fields.mark, level=cast("Level", level), hazard=hazard, consequence=consequence, avoid=avoid
     )
 
 

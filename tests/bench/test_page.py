@@ -13,6 +13,7 @@ from runner.bench.rows import text_of
 from runner.bench.scene import Scene
 from runner.bench.theme import ASCII, UNICODE, Look
 from runner.job.demand import DemandKind
+from runner.procedure.read_notices import LONGEST_NOTICE
 from runner.view import NoticeLine, View
 from tests.bench.hands import Hands
 from tests.bench.samples import DANGER, DEMANDS, OWED, STAR, STEP, SampleRun, sample, view_of
@@ -141,9 +142,9 @@ def test_a_notice_is_never_split_from_its_step() -> None:
 
 
 def test_the_notice_to_be_read_is_shown_whole() -> None:
-    long = dataclasses.replace(
-        DANGER, avoid="Stand back. " * 12 + "Mind the end of this notice.", acknowledged=False
-    )
+    end = "Mind the end of this notice."
+    room = LONGEST_NOTICE - len(DANGER.hazard) - len(DANGER.consequence) - len(end)
+    long = dataclasses.replace(DANGER, avoid=("Stand back. " * 40)[:room] + end, acknowledged=False)
     step = dataclasses.replace(STEP, notices=(long,))
     text = " ".join(
         " ".join(
@@ -151,7 +152,7 @@ def test_the_notice_to_be_read_is_shown_whole() -> None:
             for line in drawn(Hands(SampleRun([sample("acknowledge", step=step)])).desk.scene, 80, 24)
         ).split()
     )
-    assert "Mind the end of this notice." in text
+    assert "Mind the end of this notice." in text, "the longest notice an author may write"
 
 
 def test_the_torque_is_the_largest_thing_and_grows_with_the_screen() -> None:

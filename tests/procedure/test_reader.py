@@ -511,6 +511,11 @@ BAD: list[tuple[str, str | None, str]] = [
     ("steps", nested_steps("loosens: [b, ¦b]"), '"b" stands twice in "loosens"'),
     ("steps", nested_steps("danger: ¦{hazard: h, avoid: a}"), 'a danger needs "consequence"'),
     ("steps", nested_steps("danger: ¦It falls"), "a danger must be keys and values, not text"),
+    (
+        "steps",
+        nested_steps(f"danger: ¦{{hazard: h, consequence: c, avoid: {'far ' * 100}}}"),
+        "this danger has 401 characters",
+    ),
     ("steps", nested_steps("wait: ¦10"), '"wait": "10" has no unit'),
     ("steps", nested_steps("wait: ¦0 min"), '"wait" must be longer than nothing'),
     ("steps", nested_steps("omission: ¦yes"), '"omission" cannot be "yes"'),

@@ -28,8 +28,10 @@ def step_rows(scene: Scene, width: int, height: int, *, gate_beside: bool = Fals
         return between_rows(scene, width, height)
     airy = height > 20
     head = title_rows(scene, width) if height > 7 else title_rows(scene, width, limit=1)[:1]
-    notices = _notices(scene, width, height - len(head) - 6)
-    gate_least = 0 if gate_beside else min(len(step.gate), 2)
+    # A notice that is being read has all the room it needs: what follows it can wait until it has been read.
+    kept = 1 if scene.view.demand.kind == "acknowledge" else 6
+    notices = _notices(scene, width, height - len(head) - kept)
+    gate_least = 0 if gate_beside else min(len(step.gate), 2, max(height - len(head) - len(notices), 0))
     room = height - len(head) - len(notices) - gate_least
     asked = asked_rows(scene, width, max(room, 1), 2 if airy else 1)
     left = height - len(head) - len(notices) - len(asked)
