@@ -45,14 +45,17 @@ def _standing(job: Job) -> Demand | None:
             else "",
             options=tuple(Option(key, confirm_words(job, key)) for key in job.to_confirm),
         )
-    if job.phase == "stopped":
-        return Demand(
-            "stop",
-            f"Stopped at: {job.node.title if job.node else ''} ({job.stopped_label})",
-            lift="look again, take back, reopen, note, hand over, make safe and abandon, "
-            "or go on by the word of someone other than the performer",
-        )
     return None
+
+
+def _stop(job: Job) -> Demand:
+    """A stop stands behind what differs and what is due: nobody goes on from it past either."""
+    return Demand(
+        "stop",
+        f"Stopped at: {job.node.title if job.node else ''} ({job.stopped_label})",
+        lift="look again, take back, reopen, note, hand over, make safe and abandon, "
+        "or go on by the word of someone other than the performer",
+    )
 
 
 def confirm_words(job: Job, key: str) -> str:
@@ -151,9 +154,11 @@ def _working(job: Job, now: Stamp | None) -> Demand:
             subject=late.key,
         )
     if not job.hand and not job.detour:
-        waiting = _due(job, now) or _cue(job)
+        waiting = _due(job, now) or (_cue(job) if job.phase != "stopped" else None)
         if waiting is not None:
             return waiting
+    if job.phase == "stopped":
+        return _stop(job)
     node = job.node
     if node is None and job.hand:
         owed = job.owed[job.hand]

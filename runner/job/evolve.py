@@ -336,23 +336,27 @@ def _overdue(job: Job, event: e.Overdue, entry: e.Entry) -> Job:
 
 
 def _taken_up(job: Job, event: e.TakenUp, entry: e.Entry) -> Job:
-    at_stop = job.phase == "stopped"
-    aside = (f"stopped {job.stopped_label}" if at_stop else "hand", job.hand, job.progress)
-    return job.but(
-        set_aside=(*job.set_aside, aside), hand=event.key, progress=FRESH, phase="working", stopped_label=""
-    )
+    return _set_aside(job, job.hand).but(hand=event.key)
+
+
+def _set_aside(job: Job, name: str) -> Job:
+    """What is in hand is kept as it stands, a stop among it, and something else begins."""
+    kind = f"stopped {job.stopped_label}" if job.phase == "stopped" else "hand"
+    aside = (*job.set_aside, (kind, name, job.progress))
+    return job.but(set_aside=aside, progress=FRESH, phase="working", stopped_label="")
 
 
 def _owed_done(job: Job, event: e.OwedDone, entry: e.Entry) -> Job:
-    return _out_of_hand(job).but(owed=_without(job.owed, event.key), told=_untold(job, event.key))
+    job, hand = _taken_again(job)
+    return job.but(hand=hand, owed=_without(job.owed, event.key), told=_untold(job, event.key))
 
 
-def _out_of_hand(job: Job) -> Job:
-    """What was set aside for something taken up is in hand again; a stop stands as it stood."""
-    (what, hand, progress), rest = job.set_aside[-1], job.set_aside[:-1]
+def _taken_again(job: Job) -> tuple[Job, str]:
+    """What was set aside goes on, and its name; a stop stands as it stood."""
+    (what, name, progress), rest = job.set_aside[-1], job.set_aside[:-1]
     kind, _, label = what.partition(" ")
     phase = "stopped" if kind == "stopped" else job.phase
-    return job.but(set_aside=rest, hand=hand, progress=progress, phase=phase, stopped_label=label)
+    return job.but(set_aside=rest, progress=progress, phase=phase, stopped_label=label), name
 
 
 def _owed_again(job: Job, event: e.OwedAgain, entry: e.Entry) -> Job:
@@ -449,14 +453,12 @@ def _found(job: Job, event: e.ConditionFound, entry: e.Entry) -> Job:
 
 
 def _detour(job: Job, event: e.DetourBegan, entry: e.Entry) -> Job:
-    return job.but(
-        set_aside=(*job.set_aside, ("detour", job.detour, job.progress)), detour=event.node, progress=FRESH
-    )
+    return _set_aside(job, job.detour).but(detour=event.node)
 
 
 def _detour_over(job: Job, event: e.DetourEnded, entry: e.Entry) -> Job:
-    _, detour, progress = job.set_aside[-1]
-    return job.but(set_aside=job.set_aside[:-1], detour=detour, progress=progress)
+    job, detour = _taken_again(job)
+    return job.but(detour=detour)
 
 
 def _reconfirmed(job: Job, event: e.Reconfirmed, entry: e.Entry) -> Job:

@@ -44,7 +44,7 @@ def put_off(draft: Draft, action: a.PutOff) -> Refusal | None:
         or job.phase != "working"
         or job.hand
         or job.detour
-        or wanted.kind in ("cue", "due", "restore")
+        or wanted.kind in ("cue", "due", "restore", "doubt")
     ):
         return Refusal("there is no step in hand that could be put off", "take up what is asked first")
     if not action.reason.strip():

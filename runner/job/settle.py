@@ -31,10 +31,12 @@ def _settle_once(draft: Draft) -> bool:
             return False
         arrive(draft, job.procedure.first)
         return True
-    if job.phase != "working" or job.paused or job.handover_to or job.to_confirm:
+    if job.phase not in ("working", "stopped") or job.paused or job.handover_to or job.to_confirm:
         return False
     if job.found and not job.detour:
         return _detour(draft)
+    if job.phase == "stopped":
+        return False
     node = job.node
     if node is None:
         if job.hand or job.owed:

@@ -173,7 +173,7 @@ steps:
     hand.go("hold")
     hand.do(a.Release, "Bo", released=False, said="no")
     hand.do(a.Correct, key="tighten tight|bolt|1|1", raw="99", reason="misread")
-    hand.refuse(a.Release, "Bo", released=True, why="before this hold point", lift="take it up")
+    hand.refuse(a.Release, "Bo", released=True, why="First, before", lift="take it up")
 
 
 def test_nobody_goes_on_from_a_stop_while_a_condition_differs():
@@ -186,4 +186,45 @@ steps:
     hand.do(a.Answer, label="torn")
     hand.do(a.FoundCondition, name="support", value="down")
     words = {"kind": "go on", "reason": "so be it", "authority": "Chief"}
-    hand.refuse(a.Deviate, **words, why="against the record", lift="bring it back")
+    hand.refuse(a.Deviate, **words, why="the record says up", lift="bring support back")
+    hand.refuse(a.Answer, label="whole", why="the record says up", lift="bring support back")
+    hand.do(a.FoundCondition, name="support", value="up")
+    hand.expect("stop")
+    hand.do(a.Answer, label="whole")
+    hand.go("seal")
+
+
+def test_a_detour_from_a_stop_leads_back_to_the_stop():
+    hand = Hand("""
+conditions: {support: {at start: down, changes: {up: [down], down: [up]}, getting there: {down: lower}}}
+steps:
+  - {step: raise, do: Raise., sets: {support: up}}
+  - {step: lower, do: Lower., sets: {support: down}}
+  - {step: look, ask: It is, answers: {whole: go on, torn: stop}}
+  - {step: last, do: Close.}
+""")
+    hand.go("question")
+    hand.do(a.Answer, label="torn")
+    hand.do(a.FoundCondition, name="support", value="up")
+    hand.expect("confirm", step="detour:support=down/lower")
+    hand.do(a.Do)
+    hand.expect("stop", step="look")
+
+
+def test_what_is_due_comes_before_looking_again_at_a_stop():
+    hand = Hand("""
+items: {bolt: {kind: fastener, tighten: [{torque: 60 N·m ± 2 N·m}]}}
+steps:
+  - {step: out, takes out: [bolt]}
+  - {step: in, starts: [bolt]}
+  - {step: tight, tightens: [bolt]}
+  - {step: drive, ask: It is, needs: {bolt: final}, answers: {quiet: go on, loud: stop}}
+""")
+    hand.go("question")
+    hand.do(a.Answer, label="loud")
+    hand.do(a.Correct, key="tighten tight|bolt|1|1", raw="9", reason="misread")
+    hand.expect("due")
+    hand.refuse(a.Answer, label="quiet", why="before It is", lift="take it up")
+    hand.do(a.TakeUp, key=hand.options()[0])
+    hand.tighten()
+    hand.expect("stop", step="drive")

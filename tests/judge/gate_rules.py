@@ -24,7 +24,7 @@ def may_work(b: "Bench", node: str, *, ends: bool = False) -> Data:
     b.demand(not s.to_confirm, "RECONFIRM", f"work before {sorted(s.to_confirm)} was compared")
     b.demand(not s.handover, "HANDOVER", f"work before {s.handover} took over")
     b.demand(
-        s.detour or not s.found or s.phase == "stopped",
+        s.detour or not s.found,
         "FOUND",
         f"work while {s.found} differs from the record",
     )
@@ -59,7 +59,7 @@ def _nothing_due(b: "Bench", node: str) -> None:
     overdue = [d.key for d in s.owed.values() if d.kind == "put off" and b.overdue(d) and not d.late_allowed]
     b.demand(not overdue, "DUE", f"work at {node} while {overdue} is overdue")
     if not s.visit.begun:
-        cued = [d.key for d in s.owed.values() if d.cued and not d.passed_by]
+        cued = [d.key for d in s.owed.values() if d.kind == "put off" and d.cued and not d.passed_by]
         b.demand(not cued, "CUE", f"{node} was begun while the cue for {cued} stood")
 
 
@@ -209,6 +209,11 @@ def _pending(b: "Bench", index: int, act: Data) -> bool:
     )
 
 
+def _nothing_left(b: "Bench", index: int, act: Data) -> bool:
+    """Whether all that an act would tighten is tight already."""
+    return act["verb"] == "tightens" and not _pending(b, index, act)
+
+
 def _turn(b: "Bench", event: Data, stage: Data, done) -> None:
     """The next of the round by its order, unless a deviation brought another one forward."""
     s, member = b.scene, event["member"]
@@ -254,7 +259,7 @@ def gate_through(b: "Bench", node: str, upto: str) -> None:
         for index, act in enumerate(step.get("acts", ())):
             asked = scope is None or index in scope.acts
             b.demand(
-                not asked or index in visit.acts or act["item"] in s.absent,
+                not asked or index in visit.acts or act["item"] in s.absent or _nothing_left(b, index, act),
                 "GATE", f"{node}: {upto} before act {index} ({act['verb']} {act['item']})",
             )  # fmt: skip
         plain = scope is None and step.get("do") and not step.get("acts")

@@ -166,7 +166,10 @@ def corrected(b: "Bench", event: Data) -> None:
             and (node == old["node"] or items & {act["item"] for act in b.book.nodes[node].get("acts", ())})
         ]  # fmt: skip
     s.values[key] = {**old, "value": event["value"], "raw": event["raw"], "unit": event["unit"]}
-    s.performers.setdefault(old["node"], set()).add(person(b.who))
+    if not key.endswith(
+        "|second"
+    ):  # who reads second has not done the step, nor has who corrects that reading
+        s.performers.setdefault(old["node"], set()).add(person(b.who))
 
 
 def owed_again(b: "Bench", event: Data) -> None:

@@ -193,7 +193,7 @@ def moved(b: "Bench", event: Data) -> None:
         s.at, s.visit, s.phase = event["node"], Visit(event["node"]), "working"
         b.judge_cues = True
     elif kind == "detour_ended":
-        _, s.detour, s.visit = s.aside.pop()
+        s.phase, s.detour, s.visit = s.aside.pop()
     elif kind == "owed_done":
         how, s.hand, s.visit = s.aside.pop()
         s.owed.pop(event["key"], None)
@@ -338,7 +338,8 @@ def detour_began(b: "Bench", event: Data) -> None:
     s = b.scene
     ways = [dict(b.book.conditions[n].get("getting_there", ())).get(s.conditions.get(n, "")) for n in s.found]
     b.demand(event["node"] in ways, "DETOUR", f"{event['node']} does not lead back")
-    s.aside.append(("detour", s.detour, s.visit))
+    s.aside.append((s.phase, s.detour, s.visit))
+    s.phase = "working"
     s.detour, s.visit = event["node"], Visit(event["node"])
 
 
