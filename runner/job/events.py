@@ -389,12 +389,13 @@ class TakenBack(Event):
 
 
 class Reopened(Event):
-    """An item is open again outside the plan."""
+    """An item is open again outside the plan; `acts` of the step in hand are to be done again."""
 
     kind: Literal["reopened"] = "reopened"
     item: str
     state: str
     reason: str
+    acts: tuple[int, ...] = ()
 
 
 class ExtraWorkAdded(Event):

@@ -253,10 +253,14 @@ def reopen(draft: Draft, action: a.Reopen) -> Refusal | None:
             f"no step done so far closes {item.label} from {action.state}",
             "record it as extra work, or go on where the plan closes it",
         )
-    draft.add(e.Reopened(item=item.key, state=action.state, reason=action.reason.strip()))
+    reason = action.reason.strip()
+    # What the step in hand did to the item is asked by its own gate again; earlier steps are owed.
+    in_hand = tuple(index for node, acts in closing if node is job.node for index in acts)
+    draft.add(e.Reopened(item=item.key, state=action.state, reason=reason, acts=in_hand))
     _drop_old_debts(draft, item.key)
     for node, acts in closing:
-        owe(draft, f"again {node.id} {item.key}", node, action.reason.strip(), "acts", item.key, acts)
+        if node is not job.node:
+            owe(draft, f"again {node.id} {item.key}", node, reason, "acts", item.key, acts)
     _lapse(draft, {item.key}, job.procedure.by_id[closing[0][0].id])
     return None
 
@@ -269,20 +273,25 @@ def _drop_old_debts(draft: Draft, item: str) -> None:
 
 
 def _closing_steps(job: Job, key: str, state: str) -> list[tuple[Node, tuple[int, ...]]]:
-    """The done steps (latest performance of each) whose acts bring the item on from `state`, in order of work.
+    """The steps (latest performance of each) whose done acts bring the item on from `state`, in order of work.
 
-    What the plan still does ahead is not owed now: the list ends where the item's own progress stood.
+    The step in hand counts as far as it is done. What the plan still does ahead is not owed now: the list ends where
+    the item's own progress stood.
     """
     table = job.table_of(key)
+    done = [(job.procedure.by_id[name], None) for name in reversed(job.trail)]
+    steps = [(job.node, job.progress.acts), *done] if job.node is not None else done
     target = job.state_of(key)
     found: list[tuple[Node, tuple[int, ...]]] = []
     for operation, after in _path(job, key, state, target):
         place = next(
             (
                 (node, index)
-                for node in (job.procedure.by_id[name] for name in reversed(job.trail))
+                for node, acts in steps
                 for index, act in enumerate(node.acts)
-                if act.item == key and operation in _operations(job, node, index)
+                if act.item == key
+                and (acts is None or index in acts)
+                and operation in _operations(job, node, index)
             ),
             None,
         )

@@ -1,0 +1,45 @@
+"""Reopening an item while a step that acts on it is in hand."""
+
+from runner.job import actions as a
+from tests.job.bench_hand import Hand
+
+SEVERAL = """\
+items:
+  bolts: {kind: fastener, count: 2, tighten: [{torque: 20 N·m ±4 %}, {torque: 50 N·m ±4 %}]}
+steps:
+  - {step: out, do: Take them out., takes out: [bolts]}
+  - {step: in, do: Put them in and tighten., starts: [bolts], tightens: {bolts: stage 1}}
+  - {step: whole, do: Tighten the rest., tightens: [bolts], read: {what: Gap, name: gap, unit: mm, band: 1 to 2 mm}}
+"""
+
+
+def test_what_the_step_in_hand_did_is_asked_by_its_own_gate_again():
+    hand = Hand(SEVERAL)
+    hand.go("reading")
+    hand.do(a.Reopen, item="bolts", state="stage 1", reason="the washer was forgotten on one")
+    assert hand.owed() == []
+    wanted = hand.expect("tighten", "whole", subject="bolts")
+    assert (wanted.stage, wanted.member) == (2, 1)
+    hand.go("sealed")
+    assert hand.job.outcome == "finished"
+
+
+def test_what_earlier_steps_did_is_owed_and_comes_before_what_the_step_in_hand_does():
+    hand = Hand(SEVERAL)
+    hand.go("reading")
+    hand.do(a.Reopen, item="bolts", state="out", reason="the washer was forgotten on both")
+    assert hand.owed() == ["again in bolts"]
+    hand.do(a.TakeUp, key="again in bolts")
+    hand.expect("act", "in", subject="bolts")
+    hand.go("sealed")
+    assert hand.state("bolts") == "stage 2"
+    assert hand.job.outcome == "finished"
+
+
+def test_a_step_half_through_is_asked_from_where_the_item_is_now():
+    hand = Hand(SEVERAL)
+    hand.go("tighten")
+    hand.do(a.Reopen, item="bolts", state="out", reason="cross-threaded")
+    hand.expect("act", "in", subject="bolts")
+    hand.go("sealed")
+    assert hand.job.outcome == "finished"
