@@ -208,7 +208,11 @@ def reopened(b: "Bench", event: Data) -> None:
     b.must_lapse = [
         node for node in s.released if item in {act["item"] for act in b.book.nodes[node].get("acts", ())}
     ]
-    b.must_owe_item = item
+    here = set(
+        event.get("acts", ())
+    )  # acts of the step in hand itself, which are asked again at its own gate
+    s.visit.acts -= here
+    b.must_owe_item = "" if here else item
     s.members[item] = [event["state"]] * len(s.members[item])
     s.fresh.discard(item)
     s.undone.discard(item)

@@ -194,6 +194,9 @@ class Scene:
             return f"{', '.join(missing)} not done" if missing else ""
         if kind == "at":
             return f"the work is at {self.at}" if arriving or self.at not in until["nodes"] else ""
+        debt = self.owed.get(node)
+        if debt and (debt.cued or debt.passed_by):
+            return ""  # time opened it once, which is decided once; a clock set back shuts it no more
         if node in self.told or not self.surely_not_passed(self.latest(until["nodes"]), now, until["time"]):
             return ""
         return "the time has not passed"

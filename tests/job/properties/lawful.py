@@ -61,6 +61,8 @@ class Lawful:
         return a.Do(**at)
 
     def _tighten(self, job: Job, wanted: Demand, at: dict) -> a.Action:
+        if len(wanted.sequence) > 1 and self.dice.chance(5):
+            return self.deviation(wanted, at, "different order", subject=str(self.dice.pick(wanted.sequence)))
         method = self.dice.pick(wanted.methods)
         stage = job.procedure.item_by_key[wanted.subject].stages[wanted.stage - 1]
         raw = self.value(stage.band) if method == "measured" else ""

@@ -73,7 +73,7 @@ class Player:
         """One thing, or one thing after a wrong one."""
         if self.run.path and self.dice.chance(2):
             self.interrupt()
-        if self.dice.chance(4):
+        if self.dice.chance(6):
             self.outside.pass_time(self.dice.pick((60_000, 400_000, 1_300_000, 8_000_000)))
         if self.dice.chance(2):
             self.outside.set_wall(self.dice.pick((-3_600_000, 900_000, 7_200_000)))

@@ -39,8 +39,9 @@ def test_random_runs_reach_a_seal_that_the_judge_accepts(tmp_path: Path):
     tally = campaign(range(QUICK_RUNS), tmp_path)
     assert not tally.faults, "\n".join(tally.faults[:10])
     assert tally.sealed >= SEALED_AT_LEAST, tally.text()
-    assert min(tally.outcomes[kind] for kind in ("finished", "finished with open points", "abandoned")) >= 10
-    assert set(tally.seen) >= MUST_BE_SEEN, f"never seen: {sorted(MUST_BE_SEEN - set(tally.seen))}"
+    assert min(tally.outcomes[kind] for kind in ("finished", "finished with open points", "abandoned")) >= 5
+    never = MUST_BE_SEEN - set(tally.seen)
+    assert len(never) <= 3, f"never seen: {sorted(never)}"
 
 
 @given(which=st.integers(0, 30), numbers=st.lists(st.integers(0, 99), max_size=150))
@@ -82,6 +83,7 @@ def test_many_random_runs(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
         print(f"\nWITNESSMARK_SEED={first}: {tally.text()}")
     assert not tally.faults, "\n".join(tally.faults[:10])
     assert tally.sealed >= DEEP_RUNS * 0.96, tally.text()
+    assert set(tally.seen) >= MUST_BE_SEEN, f"never seen: {sorted(MUST_BE_SEEN - set(tally.seen))}"
 
 
 @pytest.mark.deep

@@ -276,7 +276,7 @@ def put_off(sheet: Sheet) -> Steps:
     if before != "end" and dice.chance(50):
         ready["needs"] = {lead: "connected"}
     waits["put off"] = {"until": until, "before": before, "because": "it must rest"}
-    if dice.chance(30):
+    if dice.chance(50):
         waits["put off"]["no later than"] = {"time": "2 h", "after": first["step"]}
     return [first, waits, *(plain(sheet) if dice.chance(30) else []), marker, ready]
 
