@@ -14,7 +14,7 @@ from runner.job.mending import reopens_to
 from runner.job.state import Job, Owed
 from runner.job.tightening import pending
 from runner.job.windows import latest, ready, shut_by_time
-from runner.job.words import VERB_DONE, due_words, owed_words, window_words
+from runner.job.words import VERB_DONE, due_words, owed_words, tool_words, window_words
 from runner.procedure.linked import Node
 from runner.quantities import QuantityError, convert, show
 from runner.stamp import Stamp
@@ -62,6 +62,7 @@ def picture(job: Job, now: Stamp | None = None, torque_unit: str = "") -> View:
             performer=job.performer,
             rehearsal=job.rehearsal,
             unproved=job.unproved,
+            sources=job.procedure.sources,
         ),
         conditions=_conditions(job),
         step=_step(job, node, wanted, now) if node is not None else None,
@@ -153,6 +154,7 @@ def _step(job: Job, node: Node, wanted: Demand, now: Stamp | None) -> StepView:
         detour=bool(job.detour),
         limit_ms=limit,
         warn=warn,
+        tools=tuple(tool_words(job, tool) for tool in node.tools),
     )
 
 

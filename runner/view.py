@@ -23,6 +23,7 @@ class Identity(Frozen):
     performer: str
     rehearsal: bool
     unproved: str
+    sources: tuple[str, ...] = ()
 
 
 class ConditionLine(Frozen):
@@ -76,6 +77,7 @@ class StepView(Frozen):
     detour: bool
     limit_ms: int | None
     warn: bool
+    tools: tuple[str, ...] = ()
 
 
 class OwedLine(Frozen):

@@ -12,7 +12,7 @@ from runner.job.refusal import Refusal
 from runner.job.state import Job, same_person
 from runner.job.tightening import next_state, pending
 from runner.job.values import Value, outside, parse, too_long
-from runner.job.words import item_words, owed_words
+from runner.job.words import item_words, owed_words, tool_words
 from runner.procedure.linked import Interval, Node, Reading
 
 
@@ -128,14 +128,6 @@ def tightened(draft: Draft, wanted: Demand, value: Value, method: str) -> e.Tigh
         low=stage.band.low if stage.band else None,
         high=stage.band.high if stage.band else None,
     )
-
-
-def tool_words(job: Job, tool: str | None) -> str:
-    """The tool a value names: its name and what is written on the one at hand."""
-    if not tool:
-        return ""
-    identity = job.tools.get(tool, "")
-    return f"{tool} {identity}" if identity else tool
 
 
 def _previous(job: Job, item: str) -> Decimal | None:
@@ -299,5 +291,5 @@ def subject_words(job: Job, wanted: Demand) -> str:
 
 __all__ = [
     "acknowledge", "answer", "asked", "confirm_part", "do", "look", "not_now", "performed", "read",
-    "read_value", "reading_key", "reading_taken", "release", "subject_words", "tighten", "tightened", "tool_words",
+    "read_value", "reading_key", "reading_taken", "release", "subject_words", "tighten", "tightened",
 ]  # fmt: skip

@@ -40,6 +40,7 @@ class Demand(Frozen):
     lift        where the way is shut: what would lift it, or whom to fetch
     big         the value to set or meet, as large as the screen can show it ("50 N·m")
     band        the interval beside the field, in words
+    about       what else is known of it: thread and class, which fastener is number one
     """
 
     kind: DemandKind
@@ -63,3 +64,4 @@ class Demand(Frozen):
     role: str = ""
     until_ms: int = 0
     critical: bool = False
+    about: str = ""

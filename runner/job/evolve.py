@@ -432,7 +432,7 @@ def _reopened(job: Job, event: e.Reopened, entry: e.Entry) -> Job:
         progress=job.progress.but(acts=job.progress.acts - set(event.acts)) if event.acts else job.progress,
         ledger=_item(
             job, event.item, members=(event.state,) * count, off_plan=True, fresh=False, not_done=False
-        )
+        ),
     )
 
 

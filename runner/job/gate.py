@@ -11,7 +11,16 @@ from runner.job.holding import unmet
 from runner.job.items import Fault
 from runner.job.state import Job
 from runner.job.tightening import Turn, torque_stage, turn
-from runner.job.words import VERB_DONE, duration_words, owed_words, place_of, test_finding, test_words
+from runner.job.words import (
+    VERB_DONE,
+    about_words,
+    duration_words,
+    owed_words,
+    place_of,
+    test_finding,
+    test_words,
+    tool_words,
+)
 from runner.procedure.linked import Act, Interval, Node, Reading, Test
 
 
@@ -175,22 +184,30 @@ def _tighten(job: Job, index: int, act: Act, whose: Turn) -> Demand:
         operation = f"tightens {whose.stage}"
     move = job.table_of(act.item).move(members[whose.member - 1], operation)
     assert isinstance(move, str)
+    prompt = f"{VERB_DONE[act.verb]} {item.label}{number}{rounds}"
+    return _turn_demand(job, index, act, whose, prompt).but(sequence=stage.sequence, members_done=done)
+
+
+def _turn_demand(job: Job, index: int, act: Act, whose: Turn, prompt: str) -> Demand:
+    """One fastener at one stage, as it is asked whether it is its turn or once more."""
+    item = job.procedure.item_by_key[act.item]
+    stage = item.stages[whose.stage - 1]
     return Demand(
         "tighten",
-        f"{VERB_DONE[act.verb]} {item.label}{number}{rounds}",
+        prompt,
         subject=act.item,
         index=index,
         big=_setting(stage.target, stage.unit) or stage.text,
         band=interval_words(stage.band),
         unit=stage.unit or "",
-        tool=act.tool or "",
+        tool=tool_words(job, act.tool),
         methods=("snug",) if stage.kind == "snug" else stage.methods,
         stage=whose.stage,
         stages=len(item.stages),
         member=whose.member,
-        sequence=stage.sequence,
-        members_done=done,
+        sequence=(whose.member,),
         critical=item.critical,
+        about=about_words(item),
     )
 
 
@@ -220,22 +237,8 @@ def _tighten_again(job: Job, index: int, act: Act, whose: Turn) -> Demand:
         fault = Fault(f"cannot get {stage.text} now: {test_finding(job, test)}", test_words(job, test))
         return _blocked(job, index, act, fault, whose)
     number = f", number {whose.member} of {item.count}" if item.count > 1 else ""
-    return Demand(
-        "tighten",
-        f"Tighten again {item.label}{number}: the corrected value is outside its band",
-        subject=act.item,
-        index=index,
-        big=_setting(stage.target, stage.unit) or stage.text,
-        band=interval_words(stage.band),
-        unit=stage.unit or "",
-        tool=act.tool or "",
-        methods=("snug",) if stage.kind == "snug" else stage.methods,
-        stage=whose.stage,
-        stages=len(item.stages),
-        member=whose.member,
-        sequence=(whose.member,),
-        critical=item.critical,
-    )
+    prompt = f"Tighten again {item.label}{number}: the corrected value is outside its band"
+    return _turn_demand(job, index, act, whose, prompt)
 
 
 def _wait(job: Job, node: Node) -> Demand | None:

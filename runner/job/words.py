@@ -1,7 +1,7 @@
 """How the engine says things: items, places, tests and owed work in words a technician reads once."""
 
 from runner.job.state import Job, Owed
-from runner.procedure.linked import Due, Node, Test, Window
+from runner.procedure.linked import Due, Item, Node, Test, Window
 
 
 def place_of(node: Node) -> str:
@@ -70,6 +70,21 @@ def duration_words(milliseconds: int) -> str:
         (seconds % 60, "s"),
     ]
     return " ".join(f"{number} {unit}" for number, unit in parts if number) or "0 s"
+
+
+def about_words(item: Item) -> str:
+    """What the author says of a fastener: its thread, its class, and which of a group is number one."""
+    known = [item.thread or "", f"class {item.strength}" if item.strength else ""]
+    known.append(f"number 1 is {item.number_one}" if item.number_one else "")
+    return ", ".join(word for word in known if word)
+
+
+def tool_words(job: Job, tool: str | None) -> str:
+    """The tool a value names: its name and what is written on the one at hand."""
+    if not tool:
+        return ""
+    identity = job.tools.get(tool, "")
+    return f"{tool} {identity}" if identity else tool
 
 
 def item_words(job: Job, key: str) -> str:

@@ -13,6 +13,8 @@ def heading(view: View) -> list[str]:
     """Return who and what this run is."""
     who = view.identity
     lines = [f"{who.title}, revision {who.revision} (for {who.fits})"]
+    if not who.work_piece:
+        lines += [f"Source: {source}" for source in who.sources]
     if who.rehearsal:
         lines.append("REHEARSAL: no work piece is touched; the log says so for ever.")
     if who.unproved:
@@ -141,6 +143,7 @@ def step_lines(view: View) -> list[str]:
     for name in ("expect", "because", "helper"):
         text = getattr(step, name)
         lines += [f"  {name}: {text}"] if text else []
+    lines += [f"  tools: {', '.join(step.tools)}"] if step.tools else []
     lines += [f"  | {line}" for line in step.sketch.splitlines()] if step.sketch else []
     if step.omission_likely:
         lines.append("  This one is easily forgotten.")
@@ -172,6 +175,8 @@ def demand_lines(demand: Demand) -> list[str]:
         lines.append(f"  in: {demand.unit}")
     if demand.tool:
         lines.append(f"  tool: {demand.tool}")
+    if demand.about:
+        lines.append(f"  it is: {demand.about}")
     if len(demand.sequence) > 1:
         done = ", ".join(str(each) for each in demand.members_done) or "none"
         order = ", ".join(str(each) for each in demand.sequence)

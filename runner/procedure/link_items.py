@@ -123,7 +123,16 @@ def _methods(stage: source.Stage, report: Report) -> tuple[source.Method, ...]:
         expected = " or ".join(possible) or f"no method: {stage.kind} takes no number"
         message = f'a stage by {stage.kind} has no method "{wrong[0]}"'
         report.error(stage.mark, "stage-method", message, expected=expected)
-    return stage.methods or possible
+    if stage.target is not None or stage.kind == "snug":
+        return stage.methods or possible
+    # A range alone has no setting: neither a click nor a mark would say what was reached.
+    unset = [method for method in stage.methods if method in possible and method != "measured"]
+    if unset:
+        message = f'"{unset[0]}" records a setting, and this stage has only a range'
+        report.error(
+            stage.mark, "stage-method", message, expected="a target such as 50 N·m ±4 %, or method: measured"
+        )
+    return ("measured",)
 
 
 def _band(stage: source.Stage, tolerance: Tolerance | None, report: Report) -> linked.Interval | None:

@@ -101,11 +101,8 @@ def _stage(desk: Desk, node: Node, count: int) -> Stage:
 
 
 def _methods(desk: Desk, fields: Fields, kind: StageKind) -> tuple[Method, ...]:
-    if kind == "snug":
+    if kind == "snug" or "method" not in fields:
         return ()
-    usual: tuple[Method, ...] = ("measured", "click") if kind == "torque" else ("measured", "by mark")
-    if "method" not in fields:
-        return usual
     names = fields.must("method", desk.names)
     for name, node in zip(names, desk.row(fields.node("method"), ""), strict=False):
         if name.text not in get_args(Method):

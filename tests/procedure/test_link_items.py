@@ -166,3 +166,8 @@ steps:
         ("item", "wedge", ("in",)),
     ]
     assert [test.name for test in procedure.by_id["b@right"].needs] == ["bolt@right"]
+
+
+def test_a_stage_with_a_range_alone_is_measured_for_it_has_no_setting_to_click_at():
+    (stage,) = stages("[{torque: 45 to 55 N·m}]")
+    assert (stage.target, stage.methods) == (None, ("measured",))

@@ -25,6 +25,9 @@ def explain(
         ("", ""),
         *(("Keys" if not at else "", f"{key}  {text}") for at, (key, text) in enumerate(keys)),
     ]
+    who = view.identity
+    lines += [("", ""), ("Fits", who.fits)]
+    lines += [("Source" if not at else "", source) for at, source in enumerate(who.sources)]
     lines += [("", ""), *(("Stripe" if not at else "", text) for at, text in enumerate(legend(signs)))]
     return Reader("Why, and what the screen means", tuple(lines))
 
@@ -34,6 +37,7 @@ def _asked(view: View) -> list[tuple[str, str]]:
     lines = [("Asked now", demand.prompt)]
     facts = (
         ("Lifted by", demand.lift), ("Value", demand.big), ("Band", demand.band), ("Tool", demand.tool),
+        ("It is", demand.about),
         ("Known by", ", ".join(demand.methods)), ("Released by", demand.role),
     )  # fmt: skip
     lines += [(label, text) for label, text in facts if text]
@@ -56,6 +60,7 @@ def _step(view: View) -> list[tuple[str, str]]:
     texts = (
         ("Expect", step.expect),
         ("Because", step.because),
+        ("Tools", ", ".join(step.tools)),
         ("Helper", step.helper),
         ("Sketch", step.sketch),
     )

@@ -67,6 +67,8 @@ def _facts(demand: Demand) -> list[tuple[str, str]]:
         facts.append(("with", demand.tool))
     if demand.stages > 1:
         facts.append(("stage", f"{demand.stage} of {demand.stages}"))
+    if demand.about:
+        facts.append(("it is", demand.about))
     return facts
 
 

@@ -135,6 +135,7 @@ def _extras(step: StepView, width: int, room: int, signs: Signs) -> list[Row]:
     texts = (
         ("Expect ", step.expect),
         ("Because ", step.because),
+        ("Tools ", ", ".join(step.tools)),
         ("Helper ", step.helper),
         ("Sketch ", step.sketch),
     )
