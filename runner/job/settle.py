@@ -13,7 +13,7 @@ from runner.job.gate import readings_in_scope, step_demand
 from runner.job.holding import unmet
 from runner.job.preparing import still_to_choose, still_to_meet
 from runner.job.state import Job
-from runner.job.windows import ready, window_open
+from runner.job.windows import has_passed, latest, ready, window_open
 from runner.job.working_out import sorted_label, work_out_again, worked_out
 from runner.procedure.linked import BACK, STOP, Exit, Node, Reading
 
@@ -101,6 +101,8 @@ def _finish(draft: Draft, node: Node) -> bool:
         return False
     if step_demand(job, node) is not None:
         return False
+    if _ran_out(draft, node):
+        return True
     way = chosen_exit(job, node)
     if _stops(job, way):
         draft.add(e.StoppedAt(node=node.id, label=_why(job, way)))
@@ -125,6 +127,20 @@ def _use_anew(draft: Draft, node: Node) -> None:
     for reading in readings_in_scope(draft.job, node):
         for index in range(1, reading.times + 1):
             work_out_again(draft, reading_key(node.id, reading.name, index))
+
+
+def _ran_out(draft: Draft, node: Node) -> bool:
+    """Whether the time limit passed while the work stood at a stop, where no clock moves it on: then it is too late."""
+    job = draft.job
+    start = (
+        latest(job, node.in_time.start) if node.in_time and not job.hand and not job.progress.late else None
+    )
+    if node.in_time is None or start is None:
+        return False
+    verdict, basis = has_passed(job, f"in time {node.id}", start, draft.stamp, node.in_time.within)
+    if verdict == "passed":
+        draft.add(e.TooLate(node=node.id, basis=basis))
+    return verdict == "passed"
 
 
 def _stops(job: Job, way: Exit) -> bool:

@@ -228,3 +228,22 @@ steps:
     hand.do(a.TakeUp, key=hand.options()[0])
     hand.tighten()
     hand.expect("stop", step="drive")
+
+
+def test_a_time_limit_that_passed_at_a_stop_is_too_late_when_the_work_goes_on():
+    hand = Hand("""
+steps:
+  - {step: mix, do: Mix.}
+  - step: apply
+    do: Apply.
+    in time: {from: mix, within: 5 min, too late: [{step: wipe, do: Wipe.}]}
+    hold point: {released by: checker, asks: Is it even?}
+  - {step: last, do: Close.}
+""")
+    hand.go("hold")
+    hand.do(a.Release, "Bo", released=False)
+    hand.wait(h=2)
+    hand.expect("stop", step="apply")
+    hand.do(a.Release, "Bo", released=True)
+    assert hand.at == "wipe"
+    assert "apply" not in hand.job.done

@@ -66,7 +66,9 @@ def _nothing_due(b: "Bench", node: str) -> None:
 def _within_time(b: "Bench", step: Data) -> None:
     """A limit counted from an earlier step, and the window of a step that was put off."""
     s, limit = b.scene, step.get("in_time")
-    if limit and not s.visit.late and not s.hand:
+    if (
+        limit and not s.visit.late and not s.hand and s.phase != "stopped"
+    ):  # it is judged when the work goes on
         b.demand(
             not s.surely_passed(s.latest(limit["start"]), b.now, limit["within"]),
             "LATE",
