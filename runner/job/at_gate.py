@@ -7,7 +7,7 @@ from runner.job import events as e
 from runner.job.asking import demand
 from runner.job.demand import Demand
 from runner.job.draft import Draft
-from runner.job.evolve import reading_key
+from runner.job.keys import reading_key
 from runner.job.refusal import Refusal
 from runner.job.state import Job, same_person
 from runner.job.tightening import next_state, pending

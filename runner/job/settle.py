@@ -8,9 +8,9 @@ from decimal import Decimal
 from runner.job import events as e
 from runner.job.asking import demand
 from runner.job.draft import Draft
-from runner.job.evolve import reading_key
 from runner.job.gate import readings_in_scope, step_demand
 from runner.job.holding import unmet
+from runner.job.keys import reading_key
 from runner.job.preparing import still_to_choose, still_to_meet
 from runner.job.state import Job
 from runner.job.windows import has_passed, latest, ready, window_open

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from runner.job import events as e
 from runner.job.draft import Draft
-from runner.job.evolve import reading_key
+from runner.job.keys import reading_key
 from runner.job.state import Job
 from runner.procedure import formula
 from runner.procedure.linked import Node, Reading

@@ -1,0 +1,100 @@
+"""Later words about earlier work: corrections, taking back, reopening, extra work, found conditions, notes."""
+
+from typing import Literal
+
+from runner.job.events.base import Event, Held
+
+
+class Corrected(Held):
+    """A later value for an earlier entry; both stay. `stands` is False where the gate would now refuse it."""
+
+    kind: Literal["corrected"] = "corrected"
+    key: str
+    reason: str
+    stands: bool = True
+
+
+class AskedAgain(Event):
+    """An answer was withdrawn; its question stands again."""
+
+    kind: Literal["asked_again"] = "asked_again"
+    node: str
+    reason: str
+
+
+class HoldLapsed(Event):
+    """A release given earlier no longer counts."""
+
+    kind: Literal["hold_lapsed"] = "hold_lapsed"
+    node: str
+
+
+class TakenBack(Event):
+    """The latest act was undone in the record."""
+
+    kind: Literal["taken_back"] = "taken_back"
+    reason: str = ""
+
+
+class Reopened(Event):
+    """An item is open again outside the plan; `acts` of the step in hand are to be done again."""
+
+    kind: Literal["reopened"] = "reopened"
+    item: str
+    state: str
+    reason: str
+    acts: tuple[int, ...] = ()
+
+
+class ExtraWorkAdded(Event):
+    """Something the procedure does not name is open."""
+
+    kind: Literal["extra_work_added"] = "extra_work_added"
+    key: str
+    text: str
+
+
+class ExtraWorkFinished(Event):
+    """The extra work is closed."""
+
+    kind: Literal["extra_work_done"] = "extra_work_done"
+    key: str
+    said: str = ""
+
+
+class ConditionFound(Event):
+    """A condition was seen to differ from the record (or to agree with it again)."""
+
+    kind: Literal["condition_found"] = "condition_found"
+    name: str
+    value: str
+
+
+class DetourBegan(Event):
+    """The way back to the recorded condition begins."""
+
+    kind: Literal["detour_began"] = "detour_began"
+    node: str
+
+
+class DetourEnded(Event):
+    """The detour is over; the main line goes on where it stood."""
+
+    kind: Literal["detour_ended"] = "detour_ended"
+
+
+class Noted(Event):
+    """A remark."""
+
+    kind: Literal["noted"] = "noted"
+    node: str
+    text: str
+
+
+class ToolChanged(Event):
+    """From here on the tool is another one."""
+
+    kind: Literal["tool_changed"] = "tool_changed"
+    tool: str
+    identity: str
+    reason: str

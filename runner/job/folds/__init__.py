@@ -1,0 +1,1 @@
+"""What each event makes of a job; `evolve` puts them together."""

@@ -1,0 +1,117 @@
+"""The fold of later words about earlier work."""
+
+from runner.job import events as e
+from runner.job.folds.parts import (
+    Changes,
+    in_ledger,
+    performed_by,
+    put,
+    same,
+    set_aside,
+    settled,
+    taken_again,
+    without,
+)
+from runner.job.state import Job, Owed, Progress, Recorded
+
+
+def _corrected(job: Job, event: e.Corrected, entry: e.Entry) -> Job:
+    old = job.recorded[event.key]
+    fields = event.model_dump(include=set(e.Held.model_fields) - {"v"})
+    held = old.held.model_copy(update=fields)
+    second = isinstance(old.held, e.ReadingTaken) and old.held.second
+    job = job.but(
+        recorded=put(job.recorded, event.key, Recorded(event.key, old.node, held, entry.who)),
+        performed=job.performed if second else performed_by(job, old.node, entry.who),
+    )
+    if isinstance(old.held, e.Tightened):
+        job = job.but(ledger=in_ledger(job, old.held.item, off_plan=True))
+    return job
+
+
+def _asked_again(job: Job, event: e.AskedAgain, entry: e.Entry) -> Job:
+    full = Progress(
+        acknowledged=frozenset(range(len(job.procedure.by_id[event.node].notices))),
+        acts=frozenset(range(len(job.procedure.by_id[event.node].acts))),
+        confirmed=True,
+        acted_at=entry.stamp,
+        wait_over=True,
+        taken={r.name: r.times for r in job.procedure.by_id[event.node].readings if not r.sorting},
+        seconds=frozenset(
+            f"{r.name} {n}" for r in job.procedure.by_id[event.node].readings for n in range(1, r.times + 1)
+            if not r.sorting
+        ),
+        begun=True,
+    )  # fmt: skip
+    return job.but(
+        at=event.node,
+        progress=full,
+        answers=without(job.answers, event.node),
+        phase="working",
+        stopped_label="",
+    )
+
+
+def _hold_lapsed(job: Job, event: e.HoldLapsed, entry: e.Entry) -> Job:
+    return job.but(released=job.released - {event.node})
+
+
+def _reopened(job: Job, event: e.Reopened, entry: e.Entry) -> Job:
+    count = len(job.ledger[event.item].members)
+    by_id = job.procedure.by_id
+    steps = [
+        key
+        for key in job.to_confirm
+        if key.startswith("step:") and any(act.item == event.item for act in by_id[key[5:]].acts)
+    ]
+    job = settled(job, f"aid:{event.item}", *steps)
+    return job.but(
+        progress=job.progress.but(acts=job.progress.acts - set(event.acts)) if event.acts else job.progress,
+        ledger=in_ledger(
+            job, event.item, members=(event.state,) * count, off_plan=True, fresh=False, not_done=False
+        ),
+    )
+
+
+def _extra(job: Job, event: e.ExtraWorkAdded, entry: e.Entry) -> Job:
+    owed = Owed(event.key, "extra", why=event.text, status="passed by")
+    job = settled(job, *sorted(job.differs))
+    return job.but(extra=job.extra + 1, owed=put(job.owed, event.key, owed))
+
+
+def _extra_done(job: Job, event: e.ExtraWorkFinished, entry: e.Entry) -> Job:
+    return job.but(owed=without(job.owed, event.key))
+
+
+def _found(job: Job, event: e.ConditionFound, entry: e.Entry) -> Job:
+    job = settled(job, f"condition:{event.name}")
+    if job.conditions.get(event.name) == event.value:
+        return job.but(found=without(job.found, event.name))
+    return job.but(found=put(job.found, event.name, event.value))
+
+
+def _detour(job: Job, event: e.DetourBegan, entry: e.Entry) -> Job:
+    return set_aside(job, job.detour).but(detour=event.node)
+
+
+def _detour_over(job: Job, event: e.DetourEnded, entry: e.Entry) -> Job:
+    job, detour = taken_again(job)
+    return job.but(detour=detour)
+
+
+CHANGES: Changes = {
+    e.Corrected: _corrected,
+    e.AskedAgain: _asked_again,
+    e.HoldLapsed: _hold_lapsed,
+    e.TakenBack: same,
+    e.Reopened: _reopened,
+    e.ExtraWorkAdded: _extra,
+    e.ExtraWorkFinished: _extra_done,
+    e.ConditionFound: _found,
+    e.DetourBegan: _detour,
+    e.DetourEnded: _detour_over,
+    e.Noted: same,
+    e.ToolChanged: lambda job, event, _: settled(
+        job.but(tools=put(job.tools, event.tool, event.identity)), f"tool:{event.tool}"
+    ),
+}

@@ -1,0 +1,121 @@
+"""The fold of the way: conditions, steps, work put off, time."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from runner.job import events as e
+from runner.job.folds.parts import Changes, in_ledger, put, set_aside, taken_again, without
+from runner.job.state import FRESH, Job, Owed, OwedStatus, progress_but
+
+
+def _condition(job: Job, event: e.ConditionSet, entry: e.Entry) -> Job:
+    return job.but(
+        conditions=put(job.conditions, event.name, event.value), found=without(job.found, event.name)
+    )
+
+
+def _step_done(job: Job, event: e.StepDone, entry: e.Entry) -> Job:
+    return job.but(
+        done=put(job.done, event.node, entry.stamp),
+        trail=(*job.trail, event.node),
+        progress=FRESH,
+        told=_untold(job, event.node),
+    )
+
+
+def _untold(job: Job, name: str) -> Mapping[str, bool]:
+    """A person's word about a clock holds for the one wait or window it was given on, not for the next pass."""
+    about = (name, f"wait {name}", f"in time {name}", f"no later {name}")
+    if not any(key in job.told for key in about):
+        return job.told
+    return {key: said for key, said in job.told.items() if key not in about}
+
+
+def _came_to(job: Job, event: e.CameTo, entry: e.Entry) -> Job:
+    if job.detour:
+        return job.but(detour=event.node, progress=FRESH)
+    return job.but(at=event.node, progress=FRESH, phase="working", stopped_label="")
+
+
+def _stopped(job: Job, event: e.StoppedAt, entry: e.Entry) -> Job:
+    return job.but(phase="stopped", stopped_label=event.label)
+
+
+def _listed(job: Job, event: e.Listed, entry: e.Entry) -> Job:
+    acts = job.procedure.by_id[event.node].acts
+    owed = Owed(event.node, "put off", event.node, item=acts[0].item if acts else "")
+    return job.but(owed=put(job.owed, event.node, owed))
+
+
+def _unplanned(job: Job, event: e.PutOffUnplanned, entry: e.Entry) -> Job:
+    node = job.procedure.by_id[event.node]
+    item = node.acts[0].item if node.acts else ""
+    if item:
+        job = job.but(ledger=in_ledger(job, item, off_plan=True))
+    owed = Owed(event.node, "unplanned", event.node, "passed by", event.reason, item=item)
+    return job.but(owed=put(job.owed, event.node, owed), progress=FRESH)
+
+
+def _owed_status(status: OwedStatus) -> Callable[[Job, Any, e.Entry], Job]:
+    def change(job: Job, event: Any, entry: e.Entry) -> Job:
+        owed = job.owed[event.key].but(status=status)
+        return job.but(owed=put(job.owed, event.key, owed))
+
+    return change
+
+
+def _overdue(job: Job, event: e.Overdue, entry: e.Entry) -> Job:
+    return job.but(owed=put(job.owed, event.key, job.owed[event.key].but(overdue=True)))
+
+
+def _taken_up(job: Job, event: e.TakenUp, entry: e.Entry) -> Job:
+    return set_aside(job, job.hand).but(hand=event.key)
+
+
+def _owed_done(job: Job, event: e.OwedDone, entry: e.Entry) -> Job:
+    job, hand = taken_again(job)
+    return job.but(hand=hand, owed=without(job.owed, event.key), told=_untold(job, event.key))
+
+
+def _owed_again(job: Job, event: e.OwedAgain, entry: e.Entry) -> Job:
+    owed = Owed(event.key, "again", event.node, "cued", event.why, event.what, event.item, event.acts)
+    # Close-out waits for what is owed: a correction made while looking round brings the work back.
+    phase = "working" if job.phase == "closing" else job.phase
+    return job.but(owed=put(job.owed, event.key, owed), phase=phase)
+
+
+def _wait_over(job: Job, event: e.WaitOver, entry: e.Entry) -> Job:
+    return job.but(progress=progress_but(job.progress, wait_over=True))
+
+
+def _too_late(job: Job, event: e.TooLate, entry: e.Entry) -> Job:
+    return job.but(
+        progress=progress_but(job.progress, late=True),
+        answers=put(job.answers, event.node, "too late"),
+        told=_untold(job, event.node),
+    )
+
+
+CHANGES: Changes = {
+    e.ConditionSet: _condition,
+    e.StepDone: _step_done,
+    e.LoopTaken: lambda job, event, _: job.but(
+        loops=put(job.loops, event.limit, job.loops.get(event.limit, 0) + 1)
+    ),
+    e.CameTo: _came_to,
+    e.StoppedAt: _stopped,
+    e.ClosingBegan: lambda job, event, _: job.but(phase="closing", progress=FRESH),
+    e.Listed: _listed,
+    e.PutOffUnplanned: _unplanned,
+    e.WindowOpened: _owed_status("cued"),
+    e.WindowClosed: _owed_status("waiting"),
+    e.Overdue: _overdue,
+    e.TakenUp: _taken_up,
+    e.OwedDone: _owed_done,
+    e.OwedDropped: lambda job, event, _: job.but(owed=without(job.owed, event.key)),
+    e.PassedBy: _owed_status("passed by"),
+    e.OwedAgain: _owed_again,
+    e.WaitOver: _wait_over,
+    e.TooLate: _too_late,
+    e.TimeTold: lambda job, event, _: job.but(told=put(job.told, event.subject, event.has_passed)),
+}
