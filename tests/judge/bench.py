@@ -20,9 +20,11 @@ STANDS = (
 """What cannot be taken back, and lets nothing before it be taken back."""
 
 WHILE_AWAY = ("resumed", "taken_over", "noted", "abandoning", "refused", "made_safe", "sealed", "time_told")
+CLOCK = ("window_opened", "window_closed", "overdue", "wait_over", "too_late", "time_told")
+"""What the clock decides, whoever is there."""
 WHILE_COMPARING = (
-    *WHILE_AWAY, "reconfirmed", "condition_found", "reopened", "tool_changed", "extra_work_added", "paused",
-    "window_opened", "window_closed", "overdue", "wait_over", "too_late", "time_told", "taken_back",
+    *WHILE_AWAY, *CLOCK, "reconfirmed", "condition_found", "reopened", "tool_changed", "extra_work_added", "paused",
+    "taken_back",
 )  # fmt: skip
 
 
@@ -120,7 +122,9 @@ class Bench:
             )
         if s.handover:
             self.demand(
-                kind in (*WHILE_AWAY, "handed_over"), "HANDOVER", f"{kind} before {s.handover} took over"
+                kind in (*WHILE_AWAY, *CLOCK, "handed_over"),
+                "HANDOVER",
+                f"{kind} before {s.handover} took over",
             )
 
     def _take_back(self) -> None:
