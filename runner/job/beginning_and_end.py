@@ -64,6 +64,8 @@ def meet_prerequisite(draft: Draft, action: a.MeetPrerequisite) -> Refusal | Non
             return Refusal(f"{line.text}: nobody was named", "type the name")
         if same_person(value, job.performer):
             return Refusal(f"{value} is the performer", "name someone else, or deviate (not available)")
+        if any(_role(key) == _role(action.key) and same_person(value, n) for key, n in job.met.items()):
+            return Refusal(f"{value} is named already", "name someone else, or deviate (not available)")
     if line.values:
         value = value or (line.values[0] if len(line.values) == 1 else "")
         if value not in line.values:
@@ -73,6 +75,11 @@ def meet_prerequisite(draft: Draft, action: a.MeetPrerequisite) -> Refusal | Non
             )
     draft.add(e.PrerequisiteMet(key=action.key, value=value))
     return None
+
+
+def _role(key: str) -> str:
+    """The role of `person:checker 2`."""
+    return key.rstrip("0123456789").rstrip()
 
 
 def count_in(draft: Draft, action: a.CountIn) -> Refusal | None:
@@ -275,7 +282,7 @@ def take_over_alone(draft: Draft, action: a.TakeOverAlone) -> Refusal | None:
         return not_now(asked(draft))
     if not action.reason.strip():
         return Refusal("taking over alone has a reason", "say why the other person cannot acknowledge")
-    if same_person(action.who, job.performer):
+    if same_person(action.who, job.performer) and not job.handover_to:
         return Refusal(f"{action.who} is the performer", "go on")
     draft.add(e.TakenOver(by=action.who.strip(), reason=action.reason.strip()))
     if job.phase in ("working", "stopped", "closing"):

@@ -201,6 +201,10 @@ def _item_not_applicable(draft: Draft, action: a.NotApplicable) -> Refusal | Non
         act.item == item.key for name in job.done for act in job.procedure.by_id[name].acts
     ) or any(act.item == item.key and index in job.progress.acts
              for index, act in enumerate(job.node.acts if job.node else ()))  # fmt: skip
+    touched = touched or any(
+        isinstance(record.held, e.Tightened) and record.held.item == item.key
+        for record in job.recorded.values()
+    )
     if touched or any(member != item.at_start for member in state.members):
         return Refusal(f"{item.label} has been worked on", "deviate, or reopen it")
     if state.not_applicable:

@@ -32,15 +32,21 @@ def prerequisites(procedure: Procedure) -> tuple[Prerequisite, ...]:
     lines += [Prerequisite(f"supply:{text}", text) for text in procedure.supplies]
     lines += [Prerequisite(f"document:{text}", text) for text in procedure.documents]
     lines += [
-        Prerequisite(f"person:{role}", f"{role}, by name")
-        for role, _ in procedure.people
-        if role != "performer"
+        Prerequisite(f"person:{name}", f"{name}, by name")
+        for role, number in procedure.people
+        for name in _each_person(role, number)
     ]
     lines += [
         Prerequisite(f"condition:{c.name}", f"{c.name} is {' or '.join(c.at_start)}", c.at_start)
         for c in procedure.conditions
     ]
     return tuple(lines)
+
+
+def _each_person(role: str, number: int) -> tuple[str, ...]:
+    """`checker`, `checker 2` …; the first performer is whoever starts the run."""
+    names = (role, *(f"{role} {n}" for n in range(2, number + 1)))
+    return names[1:] if role == "performer" else names
 
 
 def prerequisite(procedure: Procedure, key: str) -> Prerequisite | None:

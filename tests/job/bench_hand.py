@@ -184,6 +184,10 @@ class Hand:
     def begin(self, start: Mapping[str, str], choose: Mapping[str, str]) -> None:
         counters = tuple((counter.name, "12000") for counter in self.procedure.counters)
         self.do(a.Start, work_piece="T-1", counters=counters)
+        self.begin_rest(start, choose)
+
+    def begin_rest(self, start: Mapping[str, str] = {}, choose: Mapping[str, str] = {}) -> None:
+        """Choose and lay out what is still asked before step 1."""
         while self.demand.kind in ("choose", "prepare"):
             now = self.demand
             if now.kind == "choose":
