@@ -10,7 +10,7 @@ from runner.job.preparing import prerequisite
 from runner.job.refusal import Refusal
 from runner.job.state import Job, same_person
 from runner.job.values import parse
-from runner.job.words import owed_words
+from runner.job.words import owed_words, place_of, subject_named
 
 LOOK_BACK = 3
 """Steps re-confirmed on resume (FAA AMT Handbook ch. 14: go back about three steps and look again)."""
@@ -198,12 +198,9 @@ def point_words(job: Job, number: int) -> str:
     """An open point in one line."""
     point = job.deviations[number - 1]
     node = job.procedure.by_id.get(point.node)
-    where = f" at {node.id}" if node else ""
-    what = (
-        job.procedure.item_by_key[point.subject].label
-        if point.subject in job.procedure.item_by_key
-        else point.subject
-    )
+    what = subject_named(job, point.subject)
+    here = f"{place_of(node)}{node.title}" if node else ""
+    where = f", at: {here}" if here and here != what else ""
     value = f" {point.raw}" if point.raw and not deviation_hidden(job, point) else ""
     return f"{point.kind}: {what}{value}{where}: {point.reason} (by {point.authority})"
 

@@ -87,6 +87,23 @@ def tool_words(job: Job, tool: str | None) -> str:
     return f"{tool} {identity}" if identity else tool
 
 
+def subject_named(job: Job, key: str) -> str:
+    """What a deviation is about, by its key: an item, a step, a tool, a close-out line, or a debt of a step."""
+    procedure = job.procedure
+    if key in procedure.item_by_key:
+        return procedure.item_by_key[key].label
+    kind, _, name = key.partition(":")
+    if kind in ("tool", "part", "supply", "document", "person", "condition"):
+        return name
+    if kind == "line" and name.isdigit() and int(name) < len(procedure.close_out):
+        return procedure.close_out[int(name)]
+    node = max((each for each in procedure.by_id if each in key), key=len, default="")
+    if not node:
+        return key
+    again = "" if key == node else " (again)"
+    return f"{place_of(procedure.by_id[node])}{procedure.by_id[node].title}{again}"
+
+
 def item_words(job: Job, key: str) -> str:
     """An item by name and place."""
     return job.procedure.item_by_key[key].label
