@@ -10,7 +10,7 @@ from runner.job.demand import Demand
 from runner.job.deviating import ALLOWED
 from runner.job.elapsed import elapsed_ms
 from runner.job.gate import acts_in_scope, readings_in_scope
-from runner.job.mending import reopens_to
+from runner.job.reopening import reopens_to
 from runner.job.state import Job, Owed
 from runner.job.tightening import pending
 from runner.job.windows import latest, ready, shut_by_time

@@ -8,7 +8,7 @@ from runner.job.demand import Demand, Option
 from runner.job.gate import step_demand
 from runner.job.preparing import still_to_choose, still_to_meet
 from runner.job.state import Job, Owed
-from runner.job.windows import due_here, has_passed, lacking, latest, ready, shut_by_time
+from runner.job.windows import due_here, has_passed, in_order, lacking, latest, ready, shut_by_time
 from runner.job.words import duration_words, owed_words, test_words, window_words
 from runner.procedure.linked import END
 from runner.stamp import Stamp
@@ -187,12 +187,8 @@ def wait_start(job: Job) -> Stamp | None:
 
 
 def cued(job: Job) -> tuple[Owed, ...]:
-    """Owed work whose moment is now, in procedure order; extra work comes last."""
-    now = [owed for owed in job.owed.values() if owed.status == "cued" and ready(job, owed)]
-    if len(now) > 1:
-        places = {name: place for place, name in enumerate(job.procedure.by_id)}
-        now.sort(key=lambda owed: places.get(owed.node, len(places)))
-    return tuple(now)
+    """Owed work whose moment is now, in procedure order."""
+    return in_order(job, (owed for owed in job.owed.values() if owed.status == "cued" and ready(job, owed)))
 
 
 def _cue(job: Job) -> Demand | None:

@@ -10,7 +10,7 @@ from typing import Any
 
 from runner.frozen import Frozen
 from runner.job import actions as a
-from runner.job import at_gate, beginning_and_end, deviating, mending, putting_off
+from runner.job import at_gate, beginning_and_end, deviating, mending, putting_off, reopening
 from runner.job import events as e
 from runner.job.asking import demand
 from runner.job.draft import Draft
@@ -52,7 +52,7 @@ HANDLERS: Mapping[type[a.Action], Handler] = {
     a.NotApplicable: mending.not_applicable,
     a.Correct: mending.correct,
     a.TakeBack: mending.take_back,
-    a.Reopen: mending.reopen,
+    a.Reopen: reopening.reopen,
     a.ExtraWork: mending.extra_work,
     a.ExtraWorkDone: mending.extra_work_done,
     a.FoundCondition: mending.found_condition,

@@ -71,7 +71,7 @@ def _critical(job: Job, action: a.Deviate, wanted: Demand) -> bool:
     )
 
 
-def _point(draft: Draft, action: a.Deviate, authority: str, subject: str) -> None:
+def _point(draft: Draft, action: a.Deviate, authority: str, subject: str, *, owed: bool = False) -> None:
     draft.add(
         e.Deviated(
             deviation=action.kind,
@@ -80,6 +80,7 @@ def _point(draft: Draft, action: a.Deviate, authority: str, subject: str) -> Non
             reason=action.reason.strip(),
             authority=authority,
             raw=action.raw.strip(),
+            here=not owed and subject in draft.job.owed,
         )
     )
 
@@ -164,7 +165,7 @@ def _not_done(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -
         key = action.subject or wanted.subject or wanted.options[0].key
         if key not in job.owed:
             return Refusal("nothing of that name is owed", "choose from the put-off list")
-        _point(draft, action, authority, key)
+        _point(draft, action, authority, key, owed=True)
         if key == job.hand:
             draft.add(e.OwedDone(key=key))
             judge_windows(draft)
@@ -275,7 +276,7 @@ def _late(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Re
     owed = draft.job.owed.get(key)
     if owed is None or not owed.overdue or owed.late_allowed:
         return not_now(wanted)
-    _point(draft, action, authority, key)
+    _point(draft, action, authority, key, owed=True)
     return None
 
 

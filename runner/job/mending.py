@@ -1,4 +1,4 @@
-"""Later words about earlier work: corrections, taking back, reopening, not applicable, extra work, found conditions."""
+"""Later words about earlier work: corrections, taking back, not applicable, extra work, found conditions."""
 
 from decimal import Decimal
 
@@ -6,14 +6,14 @@ from runner.job import actions as a
 from runner.job import events as e
 from runner.job.at_gate import asked, not_now, performed, read_value
 from runner.job.draft import Draft
+from runner.job.owing import lapse, owe, settle_debt
 from runner.job.putting_off import decides_later
 from runner.job.refusal import Refusal
 from runner.job.settle import arrive
 from runner.job.state import Job
 from runner.job.values import Value, outside, parse
 from runner.job.words import place_of
-from runner.job.working_out import owe, settle_debt, sorted_label, users, work_out_again, worked_out
-from runner.procedure.kinds import states_of
+from runner.job.working_out import sorted_label, users, work_out_again, worked_out
 from runner.procedure.linked import STOP, Node
 
 
@@ -57,7 +57,7 @@ def _correct_tightening(draft: Draft, action: a.Correct, held: e.Tightened, node
             what,
             held.item,
         )
-        _lapse(draft, {held.item}, node)
+        lapse(draft, {held.item}, node)
     return None
 
 
@@ -81,7 +81,7 @@ def _correct_reading(draft: Draft, action: a.Correct, held: e.ReadingTaken, node
     else:
         why = "the corrected value is outside its band"
         owe(draft, f"correction {action.key}", node, why, f"reading {reading.name}", "")
-        _lapse(draft, {act.item for act in node.acts}, node)
+        lapse(draft, {act.item for act in node.acts}, node)
     refused = _sort_anew(draft, action)
     if refused is None:
         work_out_again(draft, action.key)
@@ -115,16 +115,6 @@ def _corrected(draft: Draft, action: a.Correct, held: e.Held, value: Value, *, s
     )
 
 
-def _lapse(draft: Draft, items: set[str], node: Node) -> None:
-    """Releases given since on these items no longer count: their hold points are owed."""
-    for name in sorted(draft.job.released):
-        other = draft.job.procedure.by_id[name]
-        if name == node.id or items & {act.item for act in other.acts}:
-            draft.add(e.HoldLapsed(node=name))
-            if draft.job.node is None or draft.job.node.id != name:
-                owe(draft, f"hold {name}", other, "what it released was changed since", "hold", "")
-
-
 def _ask_again(draft: Draft, name: str, reason: str) -> Refusal | None:
     """Withdraw an answer where nothing was done on its strength yet; else say what to bring back first."""
     job = draft.job
@@ -138,8 +128,22 @@ def _ask_again(draft: Draft, name: str, reason: str) -> Refusal | None:
     if since or job.progress.begun or job.hand or job.detour or node.sets:
         done = [f"{place_of(step)}{step.title}" for step in since] or [node.title]
         return Refusal("the work has gone on from that answer", f"bring back first: {'; '.join(done[:6])}")
-    draft.add(e.AskedAgain(node=node.id, reason=reason))
+    draft.add(e.AskedAgain(node=node.id, reason=reason, loop=_way_back_taken(job, node)))
+    for owed in list(job.owed.values()):
+        if owed.kind == "put off" and owed.listed_at == len(job.trail):
+            draft.add(e.OwedDropped(key=owed.key))
     return None
+
+
+def _way_back_taken(job: Job, node: Node) -> str:
+    """The limit under which the answer led back to an earlier step, or nothing: that time is not counted."""
+    way = next((way for way in node.exits if way.label == job.answers[node.id]), None)
+    taken = ""
+    while way is not None and way.limit is not None:
+        if job.loops.get(way.limit.id, 0) and way.to == job.at:
+            taken = way.limit.id
+        way = way.limit.then
+    return taken
 
 
 def _answer_in_hand(draft: Draft, node: Node, reason: str) -> Refusal | None:
@@ -220,130 +224,13 @@ def _item_not_applicable(draft: Draft, action: a.NotApplicable) -> Refusal | Non
     return None
 
 
-def reopens_to(job: Job, key: str) -> tuple[str, ...]:
-    """The open states an item can be found in that are less advanced than where the record has it."""
-    table = job.table_of(key)
-    now = table.rank(job.state_of(key))
-    return tuple(state for state in table.states if state not in table.finals and table.rank(state) < now)
-
-
-def reopen(draft: Draft, action: a.Reopen) -> Refusal | None:
-    """An item is open again outside the plan; the done steps that closed it are owed once more, in order."""
-    job = draft.job
-    item = job.procedure.item_by_key.get(action.item)
-    if item is None:
-        return Refusal("no item of that name", "choose from the ledger")
-    states = states_of(item.kind, len(item.stages))
-    if action.state not in states:
-        return Refusal(f"{action.state!r} is no state of {item.label}", f"say one of: {', '.join(states)}")
-    if not action.reason.strip():
-        return Refusal("reopening has a reason", "say why")
-    if (
-        job.phase not in ("working", "stopped")
-        or not job.exists(item.key)
-        or job.ledger[item.key].not_applicable
-    ):
-        return Refusal(f"{item.label} cannot be reopened now", "finish what is asked first")
-    table = job.table_of(item.key)
-    if action.state in table.finals:
-        return Refusal(f"{action.state} is closed", "say the state it is in now that it is open")
-    if table.rank(action.state) >= table.rank(job.state_of(item.key)):
-        return Refusal(
-            f"{item.label} is {job.state_of(item.key)}, no further than that", "go on with the plan"
-        )
-    closing = _closing_steps(job, item.key, action.state)
-    if not closing:
-        return Refusal(
-            f"no step done so far closes {item.label} from {action.state}",
-            "record it as extra work, or go on where the plan closes it",
-        )
-    reason = action.reason.strip()
-    # What the step in hand did to the item is asked by its own gate again; earlier steps are owed.
-    in_hand = tuple(index for node, acts in closing if node is job.node for index in acts)
-    draft.add(e.Reopened(item=item.key, state=action.state, reason=reason, acts=in_hand))
-    _drop_old_debts(draft, item.key)
-    for node, acts in closing:
-        if node is not job.node:
-            owe(draft, f"again {node.id} {item.key}", node, reason, "acts", item.key, acts)
-    _lapse(draft, {item.key}, job.procedure.by_id[closing[0][0].id])
-    return None
-
-
-def _drop_old_debts(draft: Draft, item: str) -> None:
-    """A second reopening starts its debts over."""
-    for key, owed in list(draft.job.owed.items()):
-        if owed.kind == "again" and owed.item == item and key != draft.job.hand:
-            draft.add(e.OwedDropped(key=key))
-
-
-def _closing_steps(job: Job, key: str, state: str) -> list[tuple[Node, tuple[int, ...]]]:
-    """The steps (latest performance of each) whose done acts bring the item on from `state`, in order of work.
-
-    The step in hand counts as far as it is done. What the plan still does ahead is not owed now: the list ends where
-    the item's own progress stood.
-    """
-    table = job.table_of(key)
-    done = [(job.procedure.by_id[name], None) for name in reversed(job.trail)]
-    steps = [(job.node, job.progress.acts), *done] if job.node is not None else done
-    target = job.state_of(key)
-    found: list[tuple[Node, tuple[int, ...]]] = []
-    for operation, after in _path(job, key, state, target):
-        place = next(
-            (
-                (node, index)
-                for node, acts in steps
-                for index, act in enumerate(node.acts)
-                if act.item == key
-                and (acts is None or index in acts)
-                and operation in _operations(job, node, index)
-            ),
-            None,
-        )
-        if place is None:
-            return []
-        node, index = place
-        if found and found[-1][0].id == node.id:
-            if index not in found[-1][1]:
-                found[-1] = (node, (*found[-1][1], index))
-        else:
-            found.append((node, (index,)))
-        assert after in table.states
-    return found
-
-
-def _operations(job: Job, node: Node, index: int) -> tuple[str, ...]:
-    act = node.acts[index]
-    if act.verb != "tightens":
-        return (act.verb,)
-    first, last = act.stages or (1, len(job.procedure.item_by_key[act.item].stages))
-    return tuple(f"tightens {number}" for number in range(first, last + 1))
-
-
-def _path(job: Job, key: str, state: str, target: str) -> list[tuple[str, str]]:
-    """The operations that bring an item from `state` forward to `target` (its stage, or whole), without opening it."""
-    item = job.procedure.item_by_key[key]
-    table = job.table_of(key)
-    if item.kind == "fastener":
-        last = len(item.stages) if target == "untouched" else table.states.index(target) - 3
-        steps = []
-        if state in ("loosened", "out"):
-            steps.append(("starts", "started"))
-        reached = int(state.removeprefix("stage ")) if state.startswith("stage ") else 0
-        steps += [(f"tightens {number}", f"stage {number}") for number in range(reached + 1, last + 1)]
-        return steps
-    for operation in table.operations:
-        if table.move(state, operation) == target:
-            return [(operation, target)]
-    return []
-
-
 def extra_work(draft: Draft, action: a.ExtraWork) -> Refusal | None:
     """One typed line: something opened or broken that the procedure does not name; owed before the end."""
     job = draft.job
     if not action.text.strip():
         return Refusal("extra work is one line of text", "say what was opened or broken")
-    if job.phase not in ("working", "stopped"):
-        return Refusal("extra work belongs between start and close-out", "note it instead")
+    if job.phase not in ("working", "stopped", "closing"):
+        return Refusal("extra work belongs between start and seal", "note it instead")
     draft.add(e.ExtraWorkAdded(key=f"extra {job.extra + 1}", text=action.text.strip()))
     return None
 

@@ -89,6 +89,11 @@ def pass_by(draft: Draft, action: a.PassBy) -> Refusal | None:
     """Pass a cue by for now; it comes back at its last chance and when it is due."""
     job = draft.job
     wanted = asked(draft)
+    if action.key == job.hand and job.hand and not job.detour:
+        if wanted.kind != "blocked" or job.progress.acts or job.progress.taken:
+            return Refusal("it is in hand", "finish it, or take back")
+        draft.add(e.PassedBy(key=action.key, reason=action.reason.strip()))
+        return None
     if wanted.kind == "due" and action.key in {owed.key for owed in due_here(job)}:
         return Refusal(f"it is due now: {owed_words(job, job.owed[action.key])}", "take it up")
     if action.key not in {owed.key for owed in cued(job)} or wanted.kind not in ("cue", "due"):

@@ -72,6 +72,7 @@ class Owed(Frozen):
     acts: tuple[int, ...] = ()
     overdue: bool = False
     late_allowed: bool = False
+    listed_at: int = 0
 
 
 class Deviation(Frozen):

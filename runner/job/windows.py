@@ -4,6 +4,8 @@ Windows are judged between steps, on the job as it stands; only time opens one i
 Last chances come from the proof, as data.
 """
 
+from collections.abc import Iterable
+
 from runner.job.elapsed import Basis, Verdict, passed
 from runner.job.holding import unmet
 from runner.job.state import Job, Owed
@@ -37,10 +39,16 @@ def window_open(job: Job, key: str, window: Window, now: Stamp) -> bool:
     return start is not None and has_passed(job, key, start, now, window.time)[0] == "passed"
 
 
+def _conditions(node: Node) -> list[Test]:
+    """The conditions a step needs, and those a put-off step waits for: a reason to wait holds again, too."""
+    waits = node.put_off.until.tests if node.put_off else ()
+    return [*(test for test in node.needs if test.kind == "condition"), *waits]
+
+
 def lacking(job: Job, owed: Owed) -> Test | None:
     """The first thing that must hold before owed work of a step can be done: its needs, its only-whens."""
     node = job.procedure.by_id[owed.node]
-    tests = list(node.needs) if owed.kind != "again" else [t for t in node.needs if t.kind == "condition"]
+    tests = list(node.needs) if owed.kind != "again" else _conditions(node)
     for index, act in enumerate(node.acts):
         if act.verb != "tightens" or (owed.kind == "again" and owed.acts and index not in owed.acts):
             continue
@@ -72,9 +80,20 @@ def shut_by_time(owed: Owed) -> bool:
 def due_here(job: Job) -> tuple[Owed, ...]:
     """Everything owed that must be done before the main line's present step may begin, in procedure order."""
     if job.at == END:
-        return tuple(job.owed.values())
+        return in_order(job, job.owed.values())
     node = job.procedure.by_id.get(job.at)
-    return tuple(owed for owed in job.owed.values() if node is not None and _due_at(job, owed, node))
+    return in_order(
+        job, (owed for owed in job.owed.values() if node is not None and _due_at(job, owed, node))
+    )
+
+
+def in_order(job: Job, owed: Iterable[Owed]) -> tuple[Owed, ...]:
+    """Owed work in procedure order; extra work, which has no place in it, comes last."""
+    found = list(owed)
+    if len(found) > 1:
+        places = {name: place for place, name in enumerate(job.procedure.by_id)}
+        found.sort(key=lambda one: places.get(one.node, len(places)))
+    return tuple(found)
 
 
 def _due_at(job: Job, owed: Owed, node: Node) -> bool:
@@ -119,7 +138,7 @@ def _last_condition(job: Job, owed: Owed, node: Node) -> bool:
     if not leaving or not ready(job, owed):
         return False
     step = job.procedure.by_id[owed.node]
-    tests = [test for test in step.needs if test.kind == "condition"]
+    tests = _conditions(step)
     for act in step.acts:
         tests += [test for stage in job.procedure.item_by_key[act.item].stages for test in stage.only_when]
     ahead = sets_ahead(job.procedure, node.id)

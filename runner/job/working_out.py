@@ -5,6 +5,7 @@ from decimal import Decimal
 from runner.job import events as e
 from runner.job.draft import Draft
 from runner.job.keys import reading_key
+from runner.job.owing import owe, settle_debt
 from runner.job.state import Job
 from runner.procedure import formula
 from runner.procedure.linked import Node, Reading
@@ -79,17 +80,3 @@ def work_out_again(draft: Draft, key: str) -> None:
         elif current is None or current.id != node.id:
             why = "the corrected reading brings it outside its band"
             owe(draft, debt, node, why, f"reading {reading.name}", "")
-
-
-def owe(
-    draft: Draft, key: str, node: Node, why: str, what: str, item: str, acts: tuple[int, ...] = ()
-) -> None:
-    """A done step, or the part of it that `what` names, is owed once more, unless it is so already."""
-    if key not in draft.job.owed:
-        draft.add(e.OwedAgain(key=key, node=node.id, why=why, what=what, item=item, acts=acts))
-
-
-def settle_debt(draft: Draft, key: str) -> None:
-    """What a later correction puts right is owed no more; what is in hand stays in hand."""
-    if key in draft.job.owed and key != draft.job.hand:
-        draft.add(e.OwedDropped(key=key))

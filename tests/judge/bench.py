@@ -62,6 +62,7 @@ class Bench:
         self.must_owe_item = ""
         self.must_lapse: list[str] = []
         self.reopened = ""
+        self.withdrew = ""
         self.judge_cues = False
         self.leaves_if_moved = False
 

@@ -19,7 +19,7 @@ def deviated(b: "Bench", event: Data) -> None:
     b.deviated.append(event["deviation"])
     s.deviations.append(event)
     critical = b.book.is_critical(node, subject) and s.phase != "preparing"
-    if subject in s.owed:
+    if subject in s.owed and not event.get("here"):
         debt = s.owed[subject]
         step = b.book.nodes.get(debt.node, {})
         critical = b.book.is_critical(debt.node, debt.item) or any(
@@ -47,7 +47,7 @@ def _follow(b: "Bench", event: Data) -> None:
         s.owed[subject] = Debt(**{**vars(s.owed[subject]), "late_allowed": True})
     if kind == "not done" and subject.startswith("tool:"):
         s.back.add(subject.removeprefix("tool:"))
-    if kind == "not done" and subject in s.owed:
+    if kind == "not done" and subject in s.owed and not event.get("here"):
         if s.owed[subject].item:
             s.undone.add(s.owed[subject].item)
         s.undone.update(act["item"] for act in b.book.nodes.get(s.owed[subject].node, {}).get("acts", ()))
@@ -125,7 +125,8 @@ def dropped(b: "Bench", event: Data) -> None:
     absent = bool(acts) and all(act["item"] in s.absent for act in acts)
     replaced = debt.kind == "again" and debt.item == b.reopened
     righted = _righted(b, event["key"])
-    b.demand(absent or replaced or righted, "OWED", f"{event['key']} was dropped without cause")
+    withdrawn = debt.kind == "put off" and debt.listed_at == len(s.trail) and bool(b.withdrew)
+    b.demand(absent or replaced or righted or withdrawn, "OWED", f"{event['key']} was dropped without cause")
 
 
 def _righted(b: "Bench", key: str) -> bool:
@@ -186,8 +187,6 @@ def owed_again(b: "Bench", event: Data) -> None:
     b.scene.owed[event["key"]] = debt
     if b.scene.phase == "closing":  # what is owed comes before the end, so that the work is not over
         b.scene.phase = "working"
-    if b.scene.phase == "closing":  # what is owed comes before the end, so that the work is not over
-        b.scene.phase = "working"
 
 
 def lapsed(b: "Bench", event: Data) -> None:
@@ -214,7 +213,6 @@ def reopened(b: "Bench", event: Data) -> None:
     s.visit.acts -= here
     b.must_owe_item = "" if here else item
     s.members[item] = [event["state"]] * len(s.members[item])
-    s.fresh.discard(item)
     s.undone.discard(item)
     s.to_confirm -= {f"aid:{item}"} | {
         key for key in s.to_confirm
@@ -241,12 +239,18 @@ def asked_again(b: "Bench", event: Data) -> None:
             kept.seconds |= {f"{reading['name']} {n}" for n in range(1, reading.get("times", 1) + 1)}
     s.at, s.visit, s.phase = node, kept, "working"
     s.answers.pop(node, None)
+    b.withdrew = node
+    if event.get("loop"):
+        b.demand(s.loops.get(event["loop"], 0) > 0, "ASKED AGAIN", f"{event['loop']} was never taken")
+        s.loops[event["loop"]] -= 1
 
 
 def extra(b: "Bench", event: Data) -> None:
     """Extra work is owed before the end; on a resume it also says what differs."""
     s = b.scene
     s.owed[event["key"]] = Debt(event["key"], "extra", passed_by=True)
+    if s.phase == "closing":
+        s.phase = "working"
     s.to_confirm -= b.differs
 
 

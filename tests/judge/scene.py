@@ -53,6 +53,7 @@ class Debt:
     item: str = ""
     acts: tuple[int, ...] = ()
     passed_by: bool = False
+    listed_at: int = 0
     cued: bool = False
     late_allowed: bool = False
 

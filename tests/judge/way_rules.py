@@ -184,7 +184,9 @@ def moved(b: "Bench", event: Data) -> None:
     if kind == "loop_taken":
         s.loops[event["limit"]] = s.loops.get(event["limit"], 0) + 1
     elif kind == "listed":
-        s.owed[event["node"]] = Debt(event["node"], "put off", event["node"], item=_item(b, event["node"]))
+        s.owed[event["node"]] = Debt(
+            event["node"], "put off", event["node"], item=_item(b, event["node"]), listed_at=len(s.trail)
+        )
     elif kind == "stopped_at":
         s.phase = "stopped"
     elif kind == "came_to" and s.detour:
@@ -284,6 +286,12 @@ def passed_by(b: "Bench", event: Data) -> None:
     s, key = b.scene, event["key"]
     if key not in s.owed:
         b.demand(False, "OWED", f"{key} was passed by and is not owed")
+        return
+    if key == s.hand and not s.detour:  # put down: nothing of it was done yet, or what was done is open again
+        again = b.reopened and b.reopened in {act["item"] for act in b.book.nodes[s.node].get("acts", ())}
+        b.demand(bool(again) or not s.visit.acts, "OWED", f"{key} was put down in the middle")
+        s.phase, s.hand, s.visit = s.aside.pop()
+        s.owed[key] = replace(s.owed[key], passed_by=True)
         return
     b.demand(key not in [debt.key for debt in s.due_now()], "DUE", f"{key} was passed by though it is due")
     s.owed[key] = replace(s.owed[key], passed_by=True)

@@ -160,7 +160,8 @@ class Hand:
         if key.startswith("tool:"):
             self.act(self.make(a.CountIn, tool=key.removeprefix("tool:"), identity="7"))
         else:
-            value = CHECKER if key.startswith("person:") else ""
+            # A second person of one role is somebody else.
+            value = (SECOND if key.endswith("2") else CHECKER) if key.startswith("person:") else ""
             if key.startswith("condition:"):
                 value = self._first_value(key.removeprefix("condition:"))
             self.act(self.make(a.MeetPrerequisite, key=key, value=value))

@@ -114,7 +114,10 @@ class Waived(Event):
 
 
 class Deviated(Event):
-    """Work departed from the procedure: an open point to the end of the report."""
+    """Work departed from the procedure: an open point to the end of the report.
+
+    `here`: the subject is a part of the step in hand, although something owed has the same name.
+    """
 
     kind: Literal["deviated"] = "deviated"
     deviation: str
@@ -123,6 +126,7 @@ class Deviated(Event):
     reason: str
     authority: str = ""
     raw: str = ""
+    here: bool = False
 
 
 class NotApplicableSaid(Event):

@@ -15,11 +15,12 @@ class Corrected(Held):
 
 
 class AskedAgain(Event):
-    """An answer was withdrawn; its question stands again."""
+    """An answer was withdrawn; its question stands again. `loop`: the way back that is not counted after all."""
 
     kind: Literal["asked_again"] = "asked_again"
     node: str
     reason: str
+    loop: str = ""
 
 
 class HoldLapsed(Event):

@@ -148,7 +148,7 @@ def _deviated(job: Job, event: e.Deviated, entry: e.Entry) -> Job:
         job = job.but(ledger=in_ledger(job, event.subject, not_done=True))
     if event.deviation == "go on":
         job = job.but(phase="working", stopped_label="")
-    if event.deviation == "not done" and event.subject in job.owed:
+    if event.deviation == "not done" and event.subject in job.owed and not event.here:
         owed = job.owed[event.subject]
         if owed.item:
             job = job.but(ledger=in_ledger(job, owed.item, not_done=True, off_plan=True))

@@ -47,6 +47,7 @@ def _asked_again(job: Job, event: e.AskedAgain, entry: e.Entry) -> Job:
         at=event.node,
         progress=full,
         answers=without(job.answers, event.node),
+        loops=put(job.loops, event.loop, job.loops[event.loop] - 1) if event.loop else job.loops,
         phase="working",
         stopped_label="",
     )
@@ -67,16 +68,15 @@ def _reopened(job: Job, event: e.Reopened, entry: e.Entry) -> Job:
     job = settled(job, f"aid:{event.item}", *steps)
     return job.but(
         progress=job.progress.but(acts=job.progress.acts - set(event.acts)) if event.acts else job.progress,
-        ledger=in_ledger(
-            job, event.item, members=(event.state,) * count, off_plan=True, fresh=False, not_done=False
-        ),
+        ledger=in_ledger(job, event.item, members=(event.state,) * count, off_plan=True, not_done=False),
     )
 
 
 def _extra(job: Job, event: e.ExtraWorkAdded, entry: e.Entry) -> Job:
     owed = Owed(event.key, "extra", why=event.text, status="passed by")
     job = settled(job, *sorted(job.differs))
-    return job.but(extra=job.extra + 1, owed=put(job.owed, event.key, owed))
+    phase = "working" if job.phase == "closing" else job.phase
+    return job.but(extra=job.extra + 1, owed=put(job.owed, event.key, owed), phase=phase)
 
 
 def _extra_done(job: Job, event: e.ExtraWorkFinished, entry: e.Entry) -> Job:

@@ -43,7 +43,8 @@ def _stopped(job: Job, event: e.StoppedAt, entry: e.Entry) -> Job:
 
 def _listed(job: Job, event: e.Listed, entry: e.Entry) -> Job:
     acts = job.procedure.by_id[event.node].acts
-    owed = Owed(event.node, "put off", event.node, item=acts[0].item if acts else "")
+    item = acts[0].item if acts else ""
+    owed = Owed(event.node, "put off", event.node, item=item, listed_at=len(job.trail))
     return job.but(owed=put(job.owed, event.node, owed))
 
 
@@ -54,6 +55,25 @@ def _unplanned(job: Job, event: e.PutOffUnplanned, entry: e.Entry) -> Job:
         job = job.but(ledger=in_ledger(job, item, off_plan=True))
     owed = Owed(event.node, "unplanned", event.node, "passed by", event.reason, item=item)
     return job.but(owed=put(job.owed, event.node, owed), progress=FRESH)
+
+
+def _passed_by(job: Job, event: e.PassedBy, entry: e.Entry) -> Job:
+    """A cue is passed by; what was taken up is put down, and what was in hand before goes on."""
+    if job.hand == event.key:
+        job, hand = taken_again(job)
+        job = job.but(hand=hand)
+    return job.but(owed=put(job.owed, event.key, job.owed[event.key].but(status="passed by")))
+
+
+def _closing(job: Job, event: e.ClosingBegan, entry: e.Entry) -> Job:
+    """Close-out begins, or begins again: after more work everything is looked at and counted once more."""
+    lost = {point.subject for point in job.deviations if point.kind == "not done"}
+    return job.but(
+        phase="closing",
+        progress=FRESH,
+        confirmed_lines=frozenset(),
+        counted_out=frozenset(tool for tool in job.counted_out if f"tool:{tool}" in lost),
+    )
 
 
 def _owed_status(status: OwedStatus) -> Callable[[Job, Any, e.Entry], Job]:
@@ -104,7 +124,7 @@ CHANGES: Changes = {
     ),
     e.CameTo: _came_to,
     e.StoppedAt: _stopped,
-    e.ClosingBegan: lambda job, event, _: job.but(phase="closing", progress=FRESH),
+    e.ClosingBegan: _closing,
     e.Listed: _listed,
     e.PutOffUnplanned: _unplanned,
     e.WindowOpened: _owed_status("cued"),
@@ -113,7 +133,7 @@ CHANGES: Changes = {
     e.TakenUp: _taken_up,
     e.OwedDone: _owed_done,
     e.OwedDropped: lambda job, event, _: job.but(owed=without(job.owed, event.key)),
-    e.PassedBy: _owed_status("passed by"),
+    e.PassedBy: _passed_by,
     e.OwedAgain: _owed_again,
     e.WaitOver: _wait_over,
     e.TooLate: _too_late,

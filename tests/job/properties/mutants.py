@@ -23,6 +23,7 @@ from runner.job import (
     evolve,
     gate,
     mending,
+    owing,
     preparing,
     putting_off,
     settle,
@@ -196,7 +197,7 @@ MORE = (
         "a correction meets the same gate",
         edit(mending, "_correct_reading", ("    if stands:", "    if True:")),
     ),
-    Mutant("releases lapse", off(mending, "_lapse"), "fastener"),
+    Mutant("releases lapse", off(owing, "lapse"), "fastener"),
     Mutant("a release stands", without(evolve, "_ENDS_BEFORE", "hold_released", "hold_refused"), "plain"),
     Mutant(
         "a found condition waits", edit(asking, "_working", ("if job.found and not job.detour:", "if False:"))
