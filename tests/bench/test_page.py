@@ -92,10 +92,8 @@ def test_every_demand_fills_every_size_and_shows_what_is_asked(
 @pytest.mark.parametrize("kind", KINDS)
 def test_text_is_data_on_every_screen(kind: DemandKind, text: str) -> None:
     view = everywhere(sample(kind), text)
-    for signs in (UNICODE, ASCII):
-        hands = Hands(SampleRun([view]), signs=signs)
-        for size in ((80, 24), (160, 50), (40, 12)):
-            drawn(hands.desk.scene, *size)
+    for signs, size in ((UNICODE, (80, 24)), (ASCII, (160, 50)), (ASCII, (40, 12))):
+        drawn(Hands(SampleRun([view]), signs=signs).desk.scene, *size)
 
 
 @pytest.mark.parametrize("text", HOSTILE, ids=lambda text: repr(text)[:16])
