@@ -262,6 +262,9 @@ class Desk:
         if self.stack:
             self.stack.pop()
             self.message = Message()
+            below = self.stack[-1] if self.stack else None
+            if isinstance(below, Form):
+                below.reset()  # a menu asks again what to open
             self._changed()
         elif self._asked is not None:
             self._asked = ask(self.view, self.performer)
@@ -292,6 +295,8 @@ class Desk:
         match result:
             case Form() | Reader():
                 self.stack.append(result)
+                if isinstance(result, Form) and self._failed is None:
+                    self.message = Message()
                 self.reader_at = result.at if isinstance(result, Reader) else 0
                 self._changed()
             case Leave():

@@ -147,7 +147,7 @@ class Form:
             if at.typing:
                 self.values[f"{at.key} word"] = typed
         elif at.required and not typed:
-            self.problem = f"{at.label}: nothing is typed yet."
+            self.problem = f"{at.label}: nothing is typed yet." if at.label else "Nothing is typed yet."
             return "handled"
         else:
             self.values[at.key] = typed
@@ -204,6 +204,11 @@ class Form:
             longer = self.digits + char
             self.digits = longer if 1 <= int(longer) <= last + 1 else char
             self._pick_number(last)
+            return True
+        elif char is not None and char.isprintable():
+            # A word with a digit in it, typed or scanned in the wrong place, must not leave an answer picked.
+            self.problem = "Nothing is typed here: pick by number or with the arrow keys."
+            self.digits, self.picked = "", None
             return True
         else:
             return False

@@ -45,7 +45,7 @@ def deviate(view: View) -> Form | str:
             "number", "Number on the substitute", required=False, when=lambda v: v.get("kind") == "substitute"
         ),
         *reason_fields(view.reasons),
-        Field("authority", "On whose authority", hint="a name; it may be yours"),
+        Field("authority", "On whose authority", hint=_whose(view)),
     )
 
     def make(values: Values) -> Deviate | str:
@@ -64,6 +64,16 @@ def deviate(view: View) -> Form | str:
         enter="go on",
         confirm="Press Y to record this deviation: it stays in the report to the end",
         lead=("The work departs from the procedure. Say how, why, and on whose authority.",),
+    )
+
+
+def _whose(view: View) -> str:
+    """Whose name counts as authority here."""
+    critical = view.demand.critical or (view.step is not None and view.step.critical)
+    return (
+        "the name of someone else: yours does not count here"
+        if critical or view.demand.kind == "stop"
+        else "a name; it may be yours"
     )
 
 

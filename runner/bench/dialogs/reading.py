@@ -34,7 +34,8 @@ def explain(
 
 def _asked(view: View) -> list[tuple[str, str]]:
     demand = view.demand
-    lines = [("Asked now", demand.prompt)]
+    said = view.step is not None and view.step.title == demand.prompt
+    lines = [] if said else [("Asked now", demand.prompt)]
     facts = (
         ("Lifted by", demand.lift), ("Value", demand.big), ("Band", demand.band), ("Tool", demand.tool),
         ("It is", demand.about),
@@ -44,7 +45,7 @@ def _asked(view: View) -> list[tuple[str, str]]:
     if demand.critical:
         lines.append(("Critical", "it cannot be left undone by the performer alone"))
     lines += [("Choice" if not at else "", option.label) for at, option in enumerate(demand.options)]
-    return [*lines, ("", "")]
+    return [*lines, ("", "")] if lines else []
 
 
 def _step(view: View) -> list[tuple[str, str]]:

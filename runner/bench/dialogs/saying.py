@@ -15,22 +15,22 @@ def note(_: View) -> Form:
     )
 
 
-def put_off(view: View) -> Form:
+def put_off(view: View) -> Form | str:
     """Pass the cue by where one is shown; otherwise put the step in hand off."""
     return _pass_by(view) if view.demand.kind == "cue" else _put_off(view)
 
 
-def _put_off(view: View) -> Form:
+def _put_off(view: View) -> Form | str:
     refused = next((each.why_not for each in view.offers if each.action == "PutOff"), "")
-    stays = "A step put off stays in the list below until it is done."
-    lead = (f"It cannot be put off here: {refused}",) if refused else (stays,)
+    if refused:
+        return f"Nothing can be put off here: {refused}."
     return Form(
         "Put this step off",
         reason_fields(view.reasons),
         lambda v: PutOff(who=ME, stamp=LATER, reason=reason_of(v)),
         enter="go on",
         confirm="Press Y to put this step off",
-        lead=lead,
+        lead=("A step put off stays in the list below until it is done.",),
     )
 
 

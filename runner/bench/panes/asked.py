@@ -54,21 +54,27 @@ def _value(demand: Demand, look: Look, width: int, height: int, scale: int) -> l
     drawn = figure_rows(text, look, width, min(height, 9 if scale > 1 else 3), scale)
     facts = [row(span(f"{label} ", "dim"), span(value, "strong")) for label, value in _facts(demand)]
     left = max((width_of(line) for line in drawn), default=0)
+    about = [row(span("it is ", "dim"), span(demand.about, "strong"))] if demand.about else []
+    # What is known besides (thread, class, number one) is long: it stands below, so that the rest stays beside.
+    if len(facts) < len(drawn) and width - left - 4 >= max((width_of(line) for line in about), default=0):
+        facts, about = [*facts, *about], []
     if width - left - 4 >= max((width_of(line) for line in facts), default=0):
-        return _with_members(demand, look, beside(drawn, facts, left, 4), width, height)
-    return [*drawn, *_with_members(demand, look, facts, width, height - len(drawn))]
+        lines = _with_members(demand, look, beside(drawn, facts, left, 4), width, height)
+    else:
+        lines = [*drawn, *_with_members(demand, look, facts, width, height - len(drawn))]
+    return [*lines, *about]
 
 
 def _facts(demand: Demand) -> list[tuple[str, str]]:
     facts = []
     if demand.band:
         facts.append(("band", demand.band))
-    if demand.tool:
+    if demand.methods == ("by mark",):
+        facts.append(("by", "the mark"))
+    elif demand.tool:
         facts.append(("with", demand.tool))
     if demand.stages > 1:
         facts.append(("stage", f"{demand.stage} of {demand.stages}"))
-    if demand.about:
-        facts.append(("it is", demand.about))
     return facts
 
 
@@ -113,12 +119,16 @@ def field_rows(form: Form, width: int, height: int, look: Look, skip: str = "") 
     current = form.current
     if current is None:
         return [*lines, *paragraph(form.confirm, width, "strong")][-height:]
-    if current.label and current.label != skip:
-        lines.append(
-            row(span(current.label, "strong"), span(f"  ({current.hint})" if current.hint else "", "dim"))
-        )
-    elif current.hint:
-        lines.append(row(span(f"({current.hint})", "dim")))
+    label = current.label if current.label != skip else ""
+    hint = f"({current.hint})" if current.hint else ""
+    if label and hint and width_of(row(label, "  ", hint)) > width:
+        lines += [row(span(label, "strong")), *paragraph(hint, width, "dim", limit=2)]
+    elif label or hint:
+        lines.append(row(span(label, "strong"), span("  " if label and hint else ""), span(hint, "dim")))
     least = min(len(current.options), 3)
     lines = lines[-max(height - least, 1) :]
-    return [*lines, *option_rows(current.options, form.picked, width, height - len(lines), look.signs)]
+    numbered = not current.typing
+    return [
+        *lines,
+        *option_rows(current.options, form.picked, width, height - len(lines), look.signs, numbered=numbered),
+    ]

@@ -52,7 +52,8 @@ def _deed(form: Form) -> str:
     last = not any(each.when is None or each.when(form.values) for each in form.fields[form.place + 1 :])
     deed = form.enter if last else "next"
     if current.options and not current.typing:
-        numbers = f"1 to {len(current.options)}" if len(current.options) > 1 else "1"
+        count = len(current.options)
+        numbers = f"1 {'or' if count == 2 else 'to'} {count}" if count > 1 else "1"
         return f"pick {numbers} first" if form.picked is None else f"{deed} ({form.picked + 1})"
     if form.title == "Tighten" and form.entry.text.strip():
         return "record the value you read"
@@ -93,17 +94,14 @@ def message_rows(scene: Scene, width: int, height: int) -> list[Row]:
     if not message.text:
         return [EMPTY] * height
     lift = f"{signs.becoming} {message.lift}" if message.lift else ""
-    above = height - 1 if lift else height
-    lines = hanging(
-        row(span(lead.strip(), ink), Span(" ")) if lead else EMPTY,
-        message.text,
-        width,
-        limit=above,
-        more=more,
-    )
-    if lift:
-        lines += hanging(row(Span("  ")), lift, width, "strong", limit=height - len(lines), more=more)
-    return (lines + [EMPTY] * height)[:height]
+    first = row(span(lead.strip(), ink), Span(" ")) if lead else EMPTY
+    lines = hanging(first, message.text, width)
+    below = hanging(row(Span("  ")), lift, width, "strong") if lift else []
+    if len(lines) + len(below) > height:
+        # Both in one flow: it leaves out less than two texts each cut at the edge.
+        lines = hanging(first, f"{message.text} {lift}".rstrip(), width, limit=height, more=more)
+        below = []
+    return (lines + below + [EMPTY] * height)[:height]
 
 
 def shown_message(scene: Scene) -> Message:
@@ -132,7 +130,7 @@ def key_row(scene: Scene, width: int) -> Row:
         return _keys(pairs, width, signs)
     known = {command.id: command for command in COMMANDS}
     pairs = [(known[each].key_name, known[each].name, known[each].keys[0]) for each in KEY_ROW]
-    done = f"{scene.view.done_steps} steps done "
+    done = f"{scene.view.done_steps} step{'' if scene.view.done_steps == 1 else 's'} done "
     return spread(
         _keys(pairs, width, signs), row(span(done, "dim")) if width >= 80 else EMPTY, width, signs.more
     )

@@ -6,13 +6,23 @@ from runner.job.demand import Option
 
 
 def option_rows(
-    options: tuple[Option, ...], picked: int | None, width: int, height: int, signs: Signs
+    options: tuple[Option, ...],
+    picked: int | None,
+    width: int,
+    height: int,
+    signs: Signs,
+    *,
+    numbered: bool = True,
 ) -> list[Row]:
-    """At most `height` rows around the picked one; how many more there are is said at the edges."""
+    """At most `height` rows around the picked one; how many more there are is said at the edges.
+
+    Not `numbered` where what is typed belongs to the picked line: a number there is no pick.
+    """
     if not options or height < 1:
         return []
     digits = len(str(len(options)))
-    full = _picked_rows(options, picked, width, digits, signs)[:height]
+    numbers = [f"{index + 1:>{digits}}  " if numbered else "" for index in range(len(options))]
+    full = _picked_rows(options, picked, width, numbers, signs)[:height]
     first, last = window(len(options), picked or 0, max(height - max(len(full) - 1, 0), 1))
     lines: list[Row] = []
     for index in range(first, last):
@@ -21,19 +31,19 @@ def option_rows(
         if index == picked:
             shown = [*full[:-1], (*clip(full[-1], width - len(tail.text), signs.more), tail)]
         else:
-            line = row(span(f"  {index + 1:>{digits}}  ", "key"), span(options[index].label))
+            line = row(span(f"  {numbers[index]}", "key"), span(options[index].label))
             shown = [(*clip(line, width - len(tail.text), signs.more), tail)]
         lines += [tuple(Span(part.text, part.ink, f"pick {index}") for part in line) for line in shown]
     return lines
 
 
 def _picked_rows(
-    options: tuple[Option, ...], picked: int | None, width: int, digits: int, signs: Signs
+    options: tuple[Option, ...], picked: int | None, width: int, numbers: list[str], signs: Signs
 ) -> list[Row]:
     """The picked option in full, on as many rows as it takes: nobody confirms half a sentence."""
     if picked is None:
         return []
-    lead = row(span(f"{signs.prompt} {picked + 1:>{digits}}  ", "picked"))
+    lead = row(span(f"{signs.prompt} {numbers[picked]}", "picked"))
     return hanging(lead, options[picked].label, width, "picked", limit=3, more=signs.more)
 
 

@@ -1,0 +1,87 @@
+"""Slips of cold hands: words where a number picks, numbers where a word is meant, refusals longer than their rows."""
+
+from dataclasses import replace
+
+from runner.bench.keys import BY_KEY, Here
+from runner.bench.page import page
+from runner.bench.rows import text_of
+from runner.bench.scene import Message, Scene
+from runner.bench.theme import UNICODE, Look
+from runner.job import actions as a
+from tests.bench.hands import Hands
+from tests.bench.samples import STAR, SampleRun, sample, view_of
+
+
+def test_a_word_with_a_digit_typed_at_a_question_picks_nothing() -> None:
+    """A scanned part number at a look-for must not answer it."""
+    run = SampleRun([sample("look")])
+    hands = Hands(run)
+    hands.press("1")
+    hands.enter("BJ")
+    assert run.tried == []
+    assert "pick" in hands.screen()
+
+
+def test_lines_whose_typed_word_belongs_to_them_have_no_numbers_to_pick_by() -> None:
+    hands = Hands(SampleRun([sample("prepare")]))
+    assert "1  torque wrench" not in hands.screen()
+    assert "18 mm socket" in hands.screen()
+
+
+def test_a_menu_closed_from_below_asks_again_and_offers_no_letter() -> None:
+    hands = Hands(SampleRun([sample("act")]))
+    hands.press("f7", "1", "enter", "escape")
+    assert "Something is different" in hands.screen()
+    assert "record it" not in hands.screen()
+
+
+def test_a_refusal_longer_than_its_rows_flows_on_with_what_lifts_it() -> None:
+    text = "a critical point is departed from only on the word of someone other than the performer"
+    lift = "name that person as authority, or make safe and abandon"
+    view = sample("act")
+    lines = [
+        text_of(line)
+        for line in page(Scene(view=view, look=Look(), message=Message("refused", text, lift)), 80, 24)
+    ]
+    shown = " ".join(" ".join(line[5:].split()) for line in lines[-3:-1])
+    assert text in shown
+    assert lift.split(",", maxsplit=1)[0] in shown
+
+
+def test_an_old_refusal_does_not_stand_under_a_new_dialog() -> None:
+    run = SampleRun([sample("reading")])
+    hands = Hands(run)
+    hands.press("enter")
+    assert "Nothing is typed yet" in hands.screen()
+    hands.press("f2")
+    assert "Refused" not in hands.screen()
+
+
+def test_what_cannot_be_put_off_is_said_before_a_reason_is_asked() -> None:
+    view = replace(
+        sample("act"),
+        offers=(replace(sample("act").offers[0], action="PutOff", why_not="it sets a condition"),),
+    )
+    assert "it sets a condition" in str(BY_KEY["f3"].open(Here(view, UNICODE)))
+
+
+def test_an_angle_by_the_mark_takes_no_number_and_names_no_wrench() -> None:
+    demand = replace(STAR, methods=("by mark",), unit="°", big="90°", band="")
+    run = SampleRun([view_of(demand)])
+    hands = Hands(run)
+    hands.enter("9")
+    assert "torque wrench" not in hands.screen()
+    assert all(not isinstance(act, a.Tighten) or act.method == "by mark" for act in run.tried)
+
+
+def test_a_long_fact_of_a_fastener_leaves_room_for_the_order_of_its_group() -> None:
+    demand = replace(STAR, about="M12x1.5, class 8.8, number 1 is front left, seen from below")
+    lines = [text_of(line) for line in page(Scene(view=view_of(demand), look=Look()), 80, 24)]
+    members = next(line for line in lines if f"{UNICODE.prompt} 5" in line)
+    assert f"{UNICODE.member_done} 3" in members
+    assert any("seen from below" in line for line in lines)
+
+
+def test_one_step_is_one_step() -> None:
+    view = replace(sample("act"), done_steps=1)
+    assert text_of(page(Scene(view=view, look=Look()), 80, 24)[-1]).rstrip().endswith("1 step done")
