@@ -42,7 +42,11 @@ def test_what_is_known_of_a_fastener_stands_beside_its_value():
     hand.go("tighten")
     demand = picture(hand.job).demand
     assert demand.about == "M12x1.5, class 10.9, number 1 is the front one"
-    assert (demand.big, demand.band, demand.tool) == ("50 N·m", "48 to 52 N·m", "torque wrench torque wrench no. 1")
+    assert (demand.big, demand.band, demand.tool) == (
+        "50 N·m",
+        "48 to 52 N·m",
+        "torque wrench torque wrench no. 1",
+    )
 
 
 def test_what_a_procedure_goes_by_is_named():

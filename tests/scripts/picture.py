@@ -17,7 +17,11 @@ PICTURE = Path(__file__).parents[2] / ".github" / "bench.svg"
 
 def _here(run: Run) -> bool:
     view = run.view
-    return view.step is not None and (view.step.step, view.step.place, view.demand.member) == ("brace-tight", "", 4)
+    return view.step is not None and (view.step.step, view.step.place, view.demand.member) == (
+        "brace-tight",
+        "",
+        4,
+    )
 
 
 def main() -> None:

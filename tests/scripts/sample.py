@@ -20,7 +20,11 @@ def main() -> None:
         command = [str(Path(sys.executable).with_name("witnessmark")), "demo", "--plain"]
         with (ROOT / "tests" / "scripts" / "demo.txt").open("rb") as typed:
             subprocess.run(
-                command, stdin=typed, stdout=subprocess.DEVNULL, env={**os.environ, "XDG_DATA_HOME": folder}, check=True
+                command,
+                stdin=typed,
+                stdout=subprocess.DEVNULL,
+                env={**os.environ, "XDG_DATA_HOME": folder},
+                check=True,
             )
         (log,) = Path(folder).rglob("*-lower-arm-*.jsonl")
         shutil.copyfile(log, SAMPLE)
