@@ -125,12 +125,17 @@ class Run:
     def view(self) -> View:
         """The picture as of the last entry."""
         if self._view is None:
-            self._view = picture(self._job, self._job.last, self._torque_unit)
+            self._view = self._drawn(self._job.last)
         return self._view
 
     def picture(self, stamp: Stamp) -> View:
         """The picture with waits and limits judged at `stamp`."""
-        return picture(self._job, stamp, self._torque_unit)
+        return self._drawn(stamp)
+
+    def _drawn(self, stamp: Stamp | None) -> View:
+        """The picture, at a hold point with the receipt code: who releases it can write down what was released."""
+        drawn = picture(self._job, stamp, self._torque_unit)
+        return drawn.but(receipt=self.receipt) if drawn.demand.kind == "hold" else drawn
 
     def stamp(self) -> Stamp:
         """Now."""

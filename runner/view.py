@@ -154,3 +154,5 @@ class View(Frozen):
     """Keys and words of readings, tightenings and answers that `Correct` may name, newest first (at most 50)."""
     reasons: tuple[str, ...]
     """Stock reasons for a put-off or deviation here."""
+    receipt: str = ""
+    """At a hold point the receipt code of the record so far, for the job sheet of who releases it."""

@@ -38,7 +38,7 @@ def changes(before: View | None, after: View) -> list[str]:
     if before is not None and _list_goes_on(before.demand, after.demand):
         return [*lines, _next_of_list(after.demand)]
     if lines or before is None or before.demand != after.demand:
-        lines += demand_lines(after.demand)
+        lines += asked_lines(after)
     return lines
 
 
@@ -189,6 +189,12 @@ def demand_lines(demand: Demand) -> list[str]:
     return lines
 
 
+def asked_lines(view: View) -> list[str]:
+    """Return what is asked now, at a hold point with the receipt code of the record so far."""
+    code = [f"  receipt code, for the job sheet: {view.receipt}"] if view.receipt else []
+    return demand_lines(view.demand) + code
+
+
 def topic(name: str, view: View) -> list[str]:
     """Return the lines of one topic that a command asks for."""
     lines = _TOPICS[name](view)
@@ -196,7 +202,7 @@ def topic(name: str, view: View) -> list[str]:
 
 
 def _why(view: View) -> list[str]:
-    lines = demand_lines(view.demand)
+    lines = asked_lines(view)
     if view.step is not None:
         lines += [f"  [{line.state}] {line.text}" for line in view.step.gate]
     open_ways = [offer.label for offer in view.offers if not offer.why_not]
@@ -213,7 +219,7 @@ def _status(view: View) -> list[str]:
     lines += [f"Open: {_item(item)}" for item in view.items if item.mark in ("open", "part", "not done")]
     lines += [f"Open point {point.number}: {point.text}" for point in view.open_points]
     lines += [f"Pause note: {view.pause_note}"] if view.pause_note else []
-    return [*lines, *step_lines(view), *demand_lines(view.demand)]
+    return [*lines, *step_lines(view), *asked_lines(view)]
 
 
 def _numbered(texts: list[str]) -> list[str]:
@@ -226,7 +232,7 @@ def _steps(steps: Iterable[StepLine]) -> list[str]:
 
 _TOPICS: Mapping[str, Callable[[View], list[str]]] = {
     "why": _why,
-    "step": lambda view: step_lines(view) + demand_lines(view.demand),
+    "step": lambda view: step_lines(view) + asked_lines(view),
     "status": _status,
     "back": lambda view: _steps(reversed(view.trail)),
     "ahead": lambda view: _steps(view.ahead),

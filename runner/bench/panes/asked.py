@@ -21,6 +21,10 @@ def asked_rows(scene: Scene, width: int, height: int, scale: int = 1) -> list[Ro
         lines += hanging(
             row(span("To lift it: ", "dim")), demand.lift, width, limit=3, more=f"{signs.more} F1"
         )
+    if scene.view.receipt:
+        lines.append(
+            row(span("Receipt code, for the job sheet: ", "dim"), span(scene.view.receipt, "strong"))
+        )
     lines += _value(demand, scene.look, width, height - len(lines), scale)
     if form is not None and not scene.dialog:
         lines += field_rows(form, width, height - len(lines), scene.look, skip=demand.prompt)
