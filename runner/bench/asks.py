@@ -223,6 +223,17 @@ def _hold(view: View, _: str) -> Form:
     )
 
 
+def _stop(view: View, performer: str) -> Form | None:
+    """What may be given once more at a stop: the answer, the reading, or the word of the one who refused."""
+    demand = view.demand
+    if demand.role:
+        return _hold(view.but(demand=demand.but(prompt=f"The word of the {demand.role}")), performer)
+    if demand.options:
+        again = view.but(demand=demand.but(prompt="Look again"))
+        return _look(again, performer) if demand.subject == "look" else _question(again, performer)
+    return _reading(view, performer) if demand.subject else None
+
+
 def _owed(view: View, _: str) -> Form | None:
     demand = view.demand
     if not demand.options:
@@ -322,6 +333,7 @@ _FORMS: dict[str, Callable[[View, str], Form | None]] = {
     "look": _look,
     "question": _question,
     "hold": _hold,
+    "stop": _stop,
     "cue": _owed,
     "due": _owed,
     "doubt": _doubt,

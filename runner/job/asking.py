@@ -9,8 +9,8 @@ from runner.job.gate import step_demand
 from runner.job.preparing import still_to_choose, still_to_meet
 from runner.job.state import Job, Owed
 from runner.job.windows import due_here, has_passed, in_order, lacking, latest, ready, shut_by_time
-from runner.job.words import duration_words, owed_words, test_words, window_words
-from runner.procedure.linked import END
+from runner.job.words import duration_words, owed_words, stop_words, test_words, window_words
+from runner.procedure.linked import END, Node, Reading
 from runner.stamp import Stamp
 
 ABNORMAL = "Anything abnormal that the procedure does not mention? Say what, or none."
@@ -49,13 +49,35 @@ def _standing(job: Job) -> Demand | None:
 
 
 def _stop(job: Job) -> Demand:
-    """A stop stands behind what differs and what is due: nobody goes on from it past either."""
-    return Demand(
-        "stop",
-        f"Stopped at: {job.node.title if job.node else ''} ({job.stopped_label})",
-        lift="look again, take back, reopen, note, hand over, make safe and abandon, "
-        "or go on by the word of someone other than the performer",
+    """A stop stands behind what differs and what is due: nobody goes on from it past either.
+
+    What may be given once more at it stands in the demand: answers, a reading, or the word of a role.
+    """
+    rest = (
+        "take back, reopen, note, hand over, make safe and abandon, "
+        "or go on by the word of someone other than the performer"
     )
+    node, again = job.node, ""
+    demand = Demand("stop", f"Stopped at: {stop_words(job)}")
+    if node is None or job.progress.late:
+        return demand.but(lift=rest)
+    sorting = sorted_reading(node)
+    if job.progress.hold == "refused" and node.hold is not None:
+        demand, again = demand.but(role=node.hold.role), f"have the {node.hold.role} look again, "
+    elif sorting is not None:
+        demand, again = demand.but(subject=sorting.name, unit=sorting.unit or ""), "measure again, "
+    elif node.answers and node.joint is None:
+        options = tuple(Option(way.label, way.label) for way in node.answers)
+        demand, again = (
+            demand.but(subject="look" if node.look_for else "question", options=options),
+            "look again, ",
+        )
+    return demand.but(lift=again + rest)
+
+
+def sorted_reading(node: Node) -> Reading | None:
+    """The reading of a step whose value chooses the way ahead."""
+    return next((r for r in node.readings if r.sorting and r.kind == "number"), None)
 
 
 def confirm_words(job: Job, key: str) -> str:
@@ -70,7 +92,10 @@ def confirm_words(job: Job, key: str) -> str:
         return f"In place: {job.procedure.item_by_key[name].label}"
     if kind == "tool":
         return f"Tool at hand: {name} {job.tools.get(name, '')}".rstrip()
-    return f"Still counting: {name}"
+    step = name.removeprefix("in time ").removeprefix("wait ").removeprefix("no later ")
+    node = job.procedure.by_id[step]
+    what = "the time limit of" if name.startswith(("in time ", "no later ")) else "the wait for"
+    return f"Still counting: {what} {node.place + ': ' if node.place else ''}{node.title}"
 
 
 def _preparing(job: Job) -> Demand | None:

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from runner.job import actions as a
 from runner.job import events as e
-from runner.job.asking import demand
+from runner.job.asking import demand, sorted_reading
 from runner.job.demand import Demand
 from runner.job.draft import Draft
 from runner.job.keys import reading_key
@@ -211,7 +211,7 @@ def _sorted_reading(job: Job) -> Reading | None:
     node = job.node
     if node is None or job.phase != "stopped" or job.progress.late or job.progress.hold == "refused":
         return None
-    return next((r for r in node.readings if r.sorting and r.kind == "number"), None)
+    return sorted_reading(node)
 
 
 def _sort_again(draft: Draft, node: Node, reading: Reading, value: Value) -> None:

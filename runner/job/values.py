@@ -5,7 +5,7 @@ from decimal import Decimal
 from runner.frozen import Frozen
 from runner.job.refusal import Refusal
 from runner.procedure.linked import Interval
-from runner.quantities import QuantityError, parse_entry, slip
+from runner.quantities import QuantityError, parse_entry, show, slip
 from runner.quantities.errors import quoted
 
 LONGEST_TEXT = 500
@@ -41,10 +41,22 @@ def outside(value: Value, band: Interval | None, previous: Decimal | None = None
     if band is None or band.holds(value.number):
         return None
     likely = slip(value.number, value.unit, Decimal(band.target), previous) if band.target else None
+    what = f": {likely.partition(' is ')[2]}" if likely else ""
     return Refusal(
-        f"{value.value} {value.unit} is outside {band.text}{f': {likely}' if likely else ''}",
-        "measure again and type what is read, or deviate with a reason (out of band)",
+        f"{_as_typed(value)} is outside {band.text}{what}",
+        "measure again, or deviate with a reason (out of band)",
     )
+
+
+_TYPED_DIGITS = 6
+"""Nobody types more digits than these; a conversion gives more."""
+
+
+def _as_typed(value: Value) -> str:
+    """The value in the unit asked for; as it was typed, and about what that is, where it was converted."""
+    if len(value.number.normalize().as_tuple().digits) <= _TYPED_DIGITS:
+        return f"{value.value} {value.unit}"
+    return f"{value.raw} (about {show(value.number, value.unit, digits=4)})"
 
 
 def too_long(text: str) -> Refusal | None:

@@ -55,6 +55,19 @@ def window_words(job: Job, window: Window) -> str:
     return f"{duration_words(window.time)} after: {_titles(job, window.nodes)}"
 
 
+def stop_words(job: Job) -> str:
+    """Where and why the work stopped; a way back that was used up is told by the step it leads to, not by its name."""
+    node, label = job.node, job.stopped_label
+    if node is None:
+        return label
+    name = label.removeprefix("again: ")
+    back = [n for n in job.procedure.by_id.values() if name != label and n.step == name]
+    here = next((n for n in back if n.place == node.place), None)
+    if here is None:
+        return f"{node.title} ({label})"
+    return f"{here.title} (done again as often as it may be)"
+
+
 def due_words(job: Job, due: Due) -> str:
     """What something put off must come before."""
     return _titles(job, due.nodes) if due.kind == "step" else due.text
@@ -112,7 +125,7 @@ def item_words(job: Job, key: str) -> str:
 VERB_DONE = {
     "loosens": "Loosen",
     "takes out": "Take out",
-    "starts": "Start by hand",
+    "starts": "Start by hand:",
     "tightens": "Tighten",
     "re-tightens": "Re-tighten",
     "disconnects": "Disconnect",

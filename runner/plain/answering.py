@@ -45,7 +45,8 @@ _ENTER = {
 
 def answer(typed: Typed, moment: Moment) -> Reply:
     """Return the action that a line means as an answer to the demand on the screen."""
-    make = _ANSWERS.get(moment.view.demand.kind)
+    demand = moment.view.demand
+    make = _at_stop(demand) if demand.kind == "stop" else _ANSWERS.get(demand.kind)
     if make is None:
         return Complaint(
             "Nothing is to be typed here but a command. :why says what would help, :help lists all."
@@ -169,7 +170,9 @@ def _question(typed: Typed, moment: Moment) -> Reply:
     option = _option(typed, moment)
     if isinstance(option, Complaint):
         return option
-    kind = a.Look if moment.view.demand.kind == "look" else a.Answer
+    demand = moment.view.demand
+    looked = demand.kind == "look" or (demand.kind == "stop" and demand.subject == "look")
+    kind = a.Look if looked else a.Answer
     return kind(label=option.key, **moment.base())
 
 
@@ -243,6 +246,15 @@ def _seal(typed: Typed, moment: Moment) -> Reply:
     if option is None:
         return Complaint("Type seal to end the run and seal its log. Nothing can follow a seal.")
     return a.Seal(outcome=cast("a.Outcome", option.key), **moment.base())
+
+
+def _at_stop(demand: Demand) -> Callable[[Typed, Moment], Reply] | None:
+    """What may be given once more at a stop: the word of a role, an answer, a reading, or nothing."""
+    if demand.role:
+        return _hold
+    if demand.options:
+        return _question
+    return _reading if demand.subject else None
 
 
 _ANSWERS: dict[str, Callable[[Typed, Moment], Reply]] = {

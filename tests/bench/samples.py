@@ -108,7 +108,7 @@ STEP = StepView(
     notices=(DANGER, NOTICE),
     gate=(
         GateLine("DANGER read", "done"),
-        GateLine("Start by hand pinch bolt, left", "done"),
+        GateLine("Start by hand: pinch bolt, left", "done"),
         GateLine("Tighten pinch bolt, left", "now"),
         GateLine("Gap of the clamp (1.4 to 2.2 mm)", "later"),
         GateLine("Hold point: checker", "later"),
@@ -207,7 +207,7 @@ DEMANDS: dict[DemandKind, Demand] = {
     "new part": Demand(
         "new part", "Take a new pinch bolt, part number T-1042: single use", subject="pinch bolt@left"
     ),
-    "act": Demand("act", "Start by hand pinch bolt, left", subject="pinch bolt@left", index=1),
+    "act": Demand("act", "Start by hand: pinch bolt, left", subject="pinch bolt@left", index=1),
     "confirm": Demand("confirm", "Tighten the pinch bolt"),
     "tighten": TIGHTEN,
     "wait": Demand("wait", "Wait: 9 min 5 s left of 10 min", until_ms=545_000),

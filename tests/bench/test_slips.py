@@ -9,7 +9,7 @@ from runner.bench.scene import Message, Scene
 from runner.bench.theme import UNICODE, Look
 from runner.job import actions as a
 from tests.bench.hands import Hands
-from tests.bench.samples import STAR, SampleRun, sample, view_of
+from tests.bench.samples import DEMANDS, STAR, SampleRun, sample, view_of
 
 
 def test_a_word_with_a_digit_typed_at_a_question_picks_nothing() -> None:
@@ -85,3 +85,24 @@ def test_a_long_fact_of_a_fastener_leaves_room_for_the_order_of_its_group() -> N
 def test_one_step_is_one_step() -> None:
     view = replace(sample("act"), done_steps=1)
     assert text_of(page(Scene(view=view, look=Look()), 80, 24)[-1]).rstrip().endswith("1 step done")
+
+
+def test_at_a_stop_what_was_seen_is_looked_at_again_by_its_number() -> None:
+    demand = DEMANDS["stop"].but(subject="look", options=DEMANDS["look"].options)
+    run = SampleRun([view_of(demand), sample("act", seq=42)])
+    Hands(run).press("1", "enter")
+    assert [type(act) for act in run.done] == [a.Look]
+
+
+def test_at_a_stop_who_refused_may_release() -> None:
+    run = SampleRun([view_of(DEMANDS["stop"].but(role="checker")), sample("act", seq=42)])
+    hands = Hands(run)
+    hands.enter("Cy")
+    hands.press("1", "enter", "enter", "y")
+    assert [(act.who, act.released) for act in run.done if isinstance(act, a.Release)] == [("Cy", True)]
+
+
+def test_at_a_stop_a_reading_may_be_taken_again() -> None:
+    run = SampleRun([view_of(DEMANDS["stop"].but(subject="gap", unit="mm")), sample("act", seq=42)])
+    Hands(run).enter("1,7")
+    assert [(act.name, act.raw) for act in run.done if isinstance(act, a.Read)] == [("gap", "1,7")]

@@ -399,3 +399,32 @@ steps:
     hand.expect("stop", "rock")
     hand.do(a.Deviate, kind="go on", reason="only the door", authority="Bo")
     hand.expect("confirm", "last")
+
+
+def test_a_stop_offers_what_may_be_given_once_more():
+    hand = _stopped()
+    assert [option.key for option in hand.demand.options] == ["it rocks", "it stays still", "it tips"]
+    hand = Hand(SORTED)
+    hand.values = {"runout": "0.3"}
+    hand.go("stop")
+    assert (hand.demand.subject, hand.demand.unit) == ("runout", "mm")
+    hand.expect("stop", lift="measure again")
+
+
+BACK_AND_STOP = """\
+steps:
+  - {step: push-test, do: Push the car., look for: How does it stand?, answers: {
+      it rocks: [{step: set-again, do: Set the stands anew.}, {again: push-test, at most: 1, then: stop}],
+      it stands: go on}}
+"""
+
+
+def test_a_way_back_that_is_used_up_is_told_by_what_was_done_not_by_a_name():
+    hand = Hand(BACK_AND_STOP)
+    hand.go("look")
+    hand.do(a.Look, label="it rocks")
+    hand.go("look")
+    hand.do(a.Look, label="it rocks")
+    hand.go("stop")
+    hand.expect("stop", prompt="Push the car. (done again as often as it may be)")
+    assert "look again" not in hand.demand.lift

@@ -1,0 +1,27 @@
+"""How a refused value is said: the slip once and short, a converted value as it was typed."""
+
+from decimal import Decimal
+
+from runner.job.values import Value, outside, parse
+from runner.procedure.linked import Interval
+
+BAND = Interval(unit="N·m", low="48", high="52", target="50", text="48 to 52 N·m")
+
+
+def test_a_slip_is_said_once_and_short() -> None:
+    refused = outside(Value("500", "500", "N·m"), BAND)
+    assert refused is not None
+    assert (
+        refused.text
+        == "500 N·m is outside 48 to 52 N·m: about ten times 50 N·m, or what 50 N·m reads in kgf·cm"
+    )
+
+
+def test_a_converted_value_is_shown_as_it_was_typed_and_not_to_twelve_figures() -> None:
+    """44 lbf·ft = 59.66 N·m (NIST SP 811, app. B.8: 1 lbf·ft = 1.355818 N·m)."""
+    value = parse("44 lbf·ft", "N·m")
+    assert isinstance(value, Value)
+    assert round(value.number, 2) == Decimal("59.66")
+    refused = outside(value, BAND)
+    assert refused is not None
+    assert refused.text == "44 lbf·ft (about 59.66 N·m) is outside 48 to 52 N·m"
