@@ -5,6 +5,7 @@ prerequisites; close-out; then, while working, a found condition, owed work that
 """
 
 from runner.job.demand import Demand, Option
+from runner.job.elapsed import elapsed_ms
 from runner.job.gate import step_demand
 from runner.job.preparing import still_to_choose, still_to_meet
 from runner.job.state import Job, Owed
@@ -196,8 +197,7 @@ def _working(job: Job, now: Stamp | None) -> Demand:
     if asked.kind == "wait" and now is not None:
         start = wait_start(job)
         if start is not None:
-            elapsed = now.mono_ms - start.mono_ms if now.boot == start.boot else now.wall_ms - start.wall_ms
-            left = max(0, (node.wait or 0) - elapsed)
+            left = max(0, (node.wait or 0) - elapsed_ms(start, now)[0])
             return Demand(
                 "wait",
                 f"Wait: {duration_words(left)} left of {duration_words(node.wait or 0)}",
@@ -255,8 +255,7 @@ def _left(job: Job, owed: Owed, now: Stamp | None) -> int:
     start = latest(job, window.nodes)
     if start is None:
         return 0
-    elapsed = now.mono_ms - start.mono_ms if now.boot == start.boot else now.wall_ms - start.wall_ms
-    return max(0, window.time - elapsed)
+    return max(0, window.time - elapsed_ms(start, now)[0])
 
 
 def _missing(job: Job, owed: Owed, now: Stamp | None) -> str:

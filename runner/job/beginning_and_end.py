@@ -2,7 +2,7 @@
 
 from runner.job import actions as a
 from runner.job import events as e
-from runner.job.asking import ABNORMAL, close_out_lines, outcomes
+from runner.job.asking import ABNORMAL, close_out_lines, limits, outcomes
 from runner.job.at_gate import asked, not_now
 from runner.job.blind import deviation_hidden
 from runner.job.draft import Draft
@@ -223,7 +223,7 @@ def resume(draft: Draft, action: a.Resume) -> Refusal | None:
 
 
 def to_compare(job: Job) -> tuple[str, ...]:
-    """What is compared with the hardware on resume: steps latest first, conditions, aids in place, tools."""
+    """What is compared on resume: steps latest first, conditions, aids in place, tools, running times."""
     steps = list(dict.fromkeys(reversed(job.trail)))[:LOOK_BACK]
     keys = [f"step:{name}" for name in steps if job.procedure.by_id[name].joint is None]
     keys += [f"condition:{name}" for name in job.conditions if name not in job.found]
@@ -233,6 +233,7 @@ def to_compare(job: Job) -> tuple[str, ...]:
         if item.kind == "aid" and job.state_of(item.key) == "in"
     ]
     keys += [f"tool:{tool}" for tool in job.tools if tool not in job.counted_out]
+    keys += [f"time:{key}" for key, _, _ in limits(job)]
     return tuple(keys)
 
 

@@ -28,6 +28,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "cue": ("not done", "late"),
     "prepare": ("not available", "substitute"),
     "close out": ("not done",),
+    "make safe": ("not done",),
     "stop": ("go on",),
     "seal": ("not done",),
 }
@@ -172,6 +173,8 @@ def _not_done(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -
         return None
     if wanted.kind == "seal":
         return _left_open(draft, action, authority)
+    if wanted.kind == "make safe":
+        return _not_made_safe(draft, action, wanted, authority)
     if wanted.kind == "close out":
         return _close_out_not_done(draft, action, authority)
     if wanted.kind == "blocked" and wanted.subject not in job.ledger:
@@ -239,6 +242,18 @@ def _close_out_not_done(draft: Draft, action: a.Deviate, authority: str) -> Refu
     if action.subject.startswith("line:"):
         line = int(action.subject.removeprefix("line:"))
         draft.add(e.CloseOutConfirmed(line=line, said="not done", text=lines[action.subject]))
+    return None
+
+
+def _not_made_safe(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
+    """A make-safe line that cannot be done is said so, never confirmed for want of another way on."""
+    lines = {option.key: option.label for option in wanted.options}
+    if action.subject not in lines:
+        return Refusal("that line is not open", f"name one of: {', '.join(lines)}")
+    _point(draft, action, authority, lines[action.subject])
+    draft.add(
+        e.MadeSafe(line=int(action.subject.removeprefix("line:")), said=f"not done: {lines[action.subject]}")
+    )
     return None
 
 
