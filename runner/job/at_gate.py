@@ -15,6 +15,8 @@ from runner.job.values import Value, outside, parse, too_long
 from runner.job.words import item_words, owed_words, tool_words
 from runner.procedure.linked import Interval, Node, Reading
 
+LOOKED_AGAIN = "looked again at the stop"
+
 
 def asked(draft: Draft) -> Demand:
     """What is asked at the moment of the action."""
@@ -141,12 +143,13 @@ def _previous(job: Job, item: str) -> Decimal | None:
 def read(draft: Draft, action: a.Read) -> Refusal | None:
     """A reading, or the second person's blind reading."""
     wanted, job = asked(draft), draft.job
-    again = wanted.kind == "stop" and _sorted_reading(job) is not None
+    sorted_one = _sorted_reading(job) if wanted.kind == "stop" else None
+    again = sorted_one is not None
     if wanted.kind not in ("reading", "second reading") and not again:
         return not_now(wanted)
     node = _node(job)
     reading = next((r for r in node.readings if r.name == action.name and r.kind != "worked out"), None)
-    if reading is None or (not again and wanted.subject != action.name):
+    if reading is None or action.name != (sorted_one.name if sorted_one else wanted.subject):
         return not_now(wanted)
     if wanted.kind == "second reading" and performed(job, node, action.who):
         return Refusal(
@@ -159,6 +162,9 @@ def read(draft: Draft, action: a.Read) -> Refusal | None:
     refused = outside(value, reading.band) if reading.kind == "number" else None
     if refused is not None:
         return refused
+    if again and not job.progress.answer:
+        draft.add(e.AskedAgain(node=node.id, reason=LOOKED_AGAIN))
+        again = False
     draft.add(reading_taken(draft, node, reading, value, second=wanted.kind == "second reading", again=again))
     if again:
         _sort_again(draft, node, reading, value)
@@ -244,6 +250,9 @@ def _answer(draft: Draft, label: str, kind: str) -> Refusal | None:
             f"{label!r} is not one of the answers",
             f"say one of: {', '.join(way.label for way in node.answers)}",
         )
+    if stopped and not job.progress.answer:
+        # The stop stands behind this step, at a way back that is used up: its question is asked again here.
+        draft.add(e.AskedAgain(node=node.id, reason=LOOKED_AGAIN))
     draft.add(e.Answered(node=node.id, label=label, by="look" if node.look_for else "question"))
     return None
 

@@ -43,3 +43,52 @@ def test_a_step_half_through_is_asked_from_where_the_item_is_now():
     hand.expect("act", "in", subject="bolts")
     hand.go("sealed")
     assert hand.job.outcome == "finished"
+
+
+HELD = """\
+people: {performer: 1, checker: 1}
+items:
+  bolt: {kind: fastener, at start: started, tighten: [{torque: 20 N·m ±4 %}]}
+steps:
+  - {step: tight, do: Tighten it., tightens: [bolt], hold point: {released by: checker, asks: Is it tight?}}
+  - {step: last, do: Last.}
+"""
+
+
+def test_reopened_at_a_refused_hold_point_the_acts_come_before_it_is_asked_again():
+    hand = Hand(HELD)
+    hand.go("hold")
+    hand.do(a.Release, "Bo", released=False, said="a thread shows")
+    hand.expect("stop")
+    hand.do(a.Reopen, item="bolt", state="started", reason="the washer was missing")
+    hand.expect("tighten", "tight", subject="bolt")
+    hand.refuse(a.Release, "Bo", released=True, why="not now", lift="")
+    hand.answer()
+    hand.expect("hold", "tight")
+    hand.go("sealed")
+
+
+USED_UP = """\
+steps:
+  - step: push
+    do: Push the car.
+    look for: How does it stand?
+    answers:
+      it rocks:
+        - {step: set, do: Set the stands again.}
+        - {again: push, at most: 1, then: stop}
+      like a rock: go on
+  - {step: last, do: Last.}
+"""
+
+
+def test_at_a_stop_behind_a_used_up_way_back_the_question_is_asked_again_whole():
+    hand = Hand(USED_UP)
+    hand.go("look")
+    hand.do(a.Look, label="it rocks")
+    hand.do(a.NotApplicable, subject="", reason="these stands cannot be moved")
+    hand.go("look")
+    hand.do(a.Look, label="it rocks")
+    hand.expect("stop")
+    hand.do(a.Look, label="like a rock")
+    hand.expect("confirm", "last")

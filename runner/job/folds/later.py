@@ -66,8 +66,22 @@ def _reopened(job: Job, event: e.Reopened, entry: e.Entry) -> Job:
         if key.startswith("step:") and any(act.item == event.item for act in by_id[key[5:]].acts)
     ]
     job = settled(job, f"aid:{event.item}", *steps)
+    if event.acts and not job.progress.late:
+        # What came after these acts in the gate of the step in hand, a stop among it, is asked anew after them.
+        again = job.progress.acts - set(event.acts)
+        kept = {
+            key: value
+            for key, value in job.progress.taken.items()
+            if key.startswith("act ") and int(key.split()[1]) not in event.acts
+        }
+        progress = job.progress.but(
+            acts=again, taken=kept, seconds=frozenset(), out_of_band="", answer="", hold=""
+        )
+        phase = "working" if job.phase == "stopped" else job.phase
+        job = job.but(
+            progress=progress, phase=phase, stopped_label="" if phase == "working" else job.stopped_label
+        )
     return job.but(
-        progress=job.progress.but(acts=job.progress.acts - set(event.acts)) if event.acts else job.progress,
         ledger=in_ledger(job, event.item, members=(event.state,) * count, off_plan=True, not_done=False),
     )
 
