@@ -54,6 +54,7 @@ def step_done(b: "Bench", event: Data) -> None:
     s.done[node] = b.now
     s.trail.append(node)
     way = {"to": _past_the_stop(b, step.get("next", END))} if going_on else _way(b, step)
+    b.demand(going_on or not stops(b, way), "STOP", f"{node} was called done though the work stops there")
     b.demand(event["to"] in (way["to"], ""), "WAY", f"{node} leads to {way['to']}, not to {event['to']}")
     if s.hand and not s.detour:
         b.expect.append(("owed_done", s.hand))
