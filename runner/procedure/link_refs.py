@@ -53,6 +53,10 @@ def _answer_test(test: source.Test, frame: Frame, index: int, report: Report) ->
     if declared.index >= index:
         report.at(name, "answer", f'"{name.text}" comes later; only an earlier answer can be used')
         return None
+    if declared.step.put_off is not None:
+        message = f'"{name.text}" is put off, so its answer may come after this; it chooses no way (R3)'
+        report.at(name, "answer", message, expected="the answer of a step that is done where it stands")
+        return None
     unknown = [value for value in test.values if value.text not in declared.labels]
     for value in unknown:
         report.unknown(value, "unknown-answer", f'answer of "{name.text}"', declared.labels)

@@ -38,6 +38,12 @@ steps:
   - {step: support, ask: Up?, answers: {raised: go on}}
   - {step: b, do: B, only if: {▶support: raised}}"""),
     ("answer", "asks nothing", "steps: [{step: a, do: A}, {step: b, do: B, only if: {▶a: x}}]"),
+    ("answer", "chooses no way (R3)", SUPPORT + """
+steps:
+  - {step: a, ask: How, answers: {x: go on, y: go on},
+     put off: {until: {support: raised}, before: end, because: rest}}
+  - {step: b, do: B, only if: {▶a: x}}
+  - {step: up, do: Up, sets: {support: raised}}"""),
     ("answer", "comes later", f"steps:\n  - {{step: a, do: A, only if: {{▶boot: torn}}}}{ASKED}"),
     ("answer", "comes later", """
 steps: [{step: a, ask: A, answers: {x: go on}, only if: {▶a: x}}]"""),
