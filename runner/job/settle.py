@@ -185,8 +185,10 @@ def arrive(draft: Draft, target: str) -> None:
             target = node.next
         elif node.put_off is not None and not job.detour and target in job.owed:
             target = node.next
-        elif node.put_off is not None and not job.detour and not _open_now(draft, node):
+        elif node.put_off is not None and not job.detour and not _there_and_then(draft, node):
             draft.add(e.Listed(node=target))
+            if node.put_off.until.kind == "time" and _open_now(draft, node):
+                draft.add(e.WindowOpened(key=target))
             target = node.next
         else:
             break
@@ -197,6 +199,13 @@ def arrive(draft: Draft, target: str) -> None:
     if not draft.job.detour:
         judge_windows(draft)
         _inside_proof(draft, target)
+
+
+def _there_and_then(draft: Draft, node: Node) -> bool:
+    """Whether a put-off step is done as it is reached. One with a latest time is listed (and cued at once): what is
+    owed is watched by the clock.
+    """
+    return node.put_off is not None and node.put_off.no_later is None and _open_now(draft, node)
 
 
 def _open_now(draft: Draft, node: Node) -> bool:

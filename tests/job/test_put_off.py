@@ -320,6 +320,40 @@ def test_too_late_inside_the_taken_up_step_is_a_deviation_too():
     assert hand.owed() == []
 
 
+def test_a_step_with_a_latest_time_is_watched_also_where_it_is_reached_with_its_window_open():
+    hand = Hand("""\
+items: {bush: {kind: fastener, at start: out, tighten: [{snug: hand tight}]}}
+steps:
+  - {step: fit, do: Fit it., starts: [bush]}
+  - {step: glue, do: Glue it.}
+  - step: snug
+    do: Tighten it.
+    tightens: [bush]
+    put off: {until: {step: glue}, before: end, no later than: {time: 1 h, after: glue}, because: the glue}
+  - {step: last, do: Wash it.}
+""")
+    hand.go("glue")
+    hand.do(a.Do)
+    hand.expect("cue", prompt="Tighten it.")
+    hand.do(a.TakeUp, key="snug")
+    hand.wait(h=2)
+    words = {"item": "bush", "stage": 1, "member": 1, "method": "snug"}
+    hand.refuse(a.Tighten, **words, why="The time is over for", lift="late, or not done")
+    hand.do(a.Deviate, kind="late", reason="slow", authority="Bo")
+    hand.do(a.Tighten, **words)
+    hand.go("sealed")
+    assert hand.job.outcome == "finished with open points"
+
+
+def test_a_window_by_time_that_is_open_already_is_cued_at_once_where_it_has_a_latest_time():
+    hand = Hand(LATEST.replace("time: 4 h, after: fit", "time: 1 s, after: fit").replace(
+        "starts: [bush]}", "starts: [bush]}\n  - {step: rest, do: Rest., wait: 2 s}"))  # fmt: skip
+    hand.go("cue")
+    assert hand.options() == ["snug"]
+    hand.go("tidy")
+    assert hand.state("bush") == "stage 1"
+
+
 TWO = """\
 locations: {side: [left, right]}
 conditions: {support: {at start: raised, changes: {raised: [on wheels], on wheels: [raised]}}}

@@ -139,7 +139,12 @@ def _walk(b: "Bench", target: str, listed: list[str]) -> tuple[str, list[tuple[s
         elif (
             step.get("put_off")
             and not s.detour
-            and (target in s.owed or target in listed or s.window_shut(target, b.now, arriving=True))
+            and (
+                target in s.owed
+                or target in listed
+                or step["put_off"].get("no_later")
+                or s.window_shut(target, b.now, arriving=True)
+            )
         ):
             if target not in s.owed and target not in listed:
                 found.append(("listed", target))
