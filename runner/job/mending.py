@@ -104,6 +104,7 @@ def _corrected(draft: Draft, action: a.Correct, held: e.Held, value: Value, *, s
             key=action.key,
             reason=action.reason.strip(),
             stands=stands,
+            was=f"{held.value} {held.unit}".strip(),
             raw=value.raw,
             value=value.value,
             unit=value.unit,

@@ -218,6 +218,7 @@ def _heading(report: Report, happenings: list[Happening]) -> tuple[tuple[str, st
     heading = [
         ("procedure", title),
         ("fits", str(of_procedure.get("fits", ""))),
+        ("sources", "; ".join(str(each) for each in of_procedure.get("sources", ()))),
         ("work piece", _first_text(happenings, "started")),
         ("rehearsal", "YES: no work piece was touched" if header.get("rehearsal") is True else ""),
         ("not proved", str(header.get("unproved") or "")),

@@ -29,7 +29,7 @@ TEMPLATES: Mapping[str, str] = {
     "confirmed": "done",
     "tightened": "{item}{member}: {held}: now {state}",
     "reading_taken": "{name}{index}{second}: {held}",
-    "worked_out": "{name} worked out: {value} {unit}[ (band {band})]{outside}[, from {inputs}]",
+    "worked_out": "{name} worked out: {value} {unit}[ (band {band})]{outside}[, as {formula}][ from {inputs}]",
     "answered": "{by} {label}",
     "hold_released": "hold point released as {role}[: {said}]",
     "hold_refused": "hold point REFUSED as {role}[: {said}]",
@@ -56,7 +56,7 @@ TEMPLATES: Mapping[str, str] = {
     "wait_over": "wait over, {basis}",
     "too_late": "TOO LATE, {basis}",
     "time_told": "the clocks disagree; a person says that the time {has_passed}: {subject}",
-    "corrected": "correction of {key}: {held}: {reason}{stands}",
+    "corrected": "correction of {key}: {held}[ instead of {was}]: {reason}{stands}",
     "asked_again": "answer withdrawn, asked again: {node}: {reason}",
     "hold_lapsed": "hold point released earlier no longer counts: {node}",
     "taken_back": "taken back: the latest act was confirmed too soon[: {reason}]",
@@ -118,6 +118,12 @@ class Names:
     def any(self, text: str) -> str:
         """Whatever a field of mixed meaning holds: an item, a step, or words already."""
         return self.item(text) if text in self._procedure.item_by_key else self.node(text)
+
+    def formula(self, node: str, name: str) -> str:
+        """How a value of a step is worked out, as the author wrote it; nothing where that is not known."""
+        known = self._procedure.by_id.get(node)
+        readings = known.readings if known else ()
+        return next((reading.formula or "" for reading in readings if reading.name == name), "")
 
     def stages(self, key: str) -> int:
         """How many stages the tightening of an item has."""
@@ -199,6 +205,8 @@ def fields_of(event: Event, names: Names) -> dict[str, str]:
             fields[name] = say_value(data, names)
     if data["kind"] == "reconfirmed":
         fields["key"] = names.compared(str(data["key"]))
+    if data["kind"] == "worked_out":
+        fields["formula"] = names.formula(str(data["node"]), str(data["name"]))
     if data["kind"] == "refused":
         fields["action"] = _CAPITAL.sub(lambda match: f" {match[0].lower()}", str(data["action"])).strip()
     if data["kind"] == "corrected":

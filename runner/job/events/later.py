@@ -6,12 +6,16 @@ from runner.job.events.base import Event, Held
 
 
 class Corrected(Held):
-    """A later value for an earlier entry; both stay. `stands` is False where the gate would now refuse it."""
+    """A later value for an earlier entry; both stay. `stands` is False where the gate would now refuse it.
+
+    `was` is the value it replaces, with its unit, so that old and new stand in one line of the log.
+    """
 
     kind: Literal["corrected"] = "corrected"
     key: str
     reason: str
     stands: bool = True
+    was: str = ""
 
 
 class AskedAgain(Event):
