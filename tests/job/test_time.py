@@ -211,3 +211,12 @@ def test_what_the_clock_decided_is_replayed_not_decided_again():
     for entry in hand.entries:
         job = evolve(job, entry)
     assert job == hand.job
+
+
+def test_a_wall_clock_set_back_over_a_boot_never_makes_a_wait_longer_than_it_is():
+    hand = Hand(WAIT)
+    hand.do(a.Do)
+    hand.clock.reboot()
+    hand.clock.set_wall(h=-1)
+    hand.tick(says="not yet")
+    hand.expect("wait", "pour", prompt="10 min left of 10 min", until_ms=600_000)
