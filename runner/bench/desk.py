@@ -126,6 +126,7 @@ class Desk:
         self._last_enter = float("-inf")
         self._pending: _Pending | None = None
         self._failed: SaveFailed | None = None
+        self._sent_from: Form | Reader | None = None
         self._ahead = Line()
         self._asked = ask(self.view, performer)
 
@@ -180,9 +181,9 @@ class Desk:
             self._open(command)
         elif isinstance(top, Reader):
             self._scroll(key.name)
-        elif self._failed is not None and top is None:
+        elif self._failed is not None and self._waits(top):
             self._after_failure(key)
-        elif self._pending is not None and top is None:
+        elif self._pending is not None and self._waits(top):
             self._type_ahead(key)
         elif key.name == "escape":
             self._escape()
@@ -207,6 +208,10 @@ class Desk:
         if form is not None and self._pending is None:
             form.choose(option)
 
+    def _waits(self, top: Form | Reader | None) -> bool:
+        """Whether what is in front has been answered and waits for its entry, so that keys are not for it."""
+        return top is None or top is self._sent_from
+
     def _command(self, key: Key, top: Form | Reader | None) -> Command | None:
         form = self.scene.form
         if key.char == "?" and not isinstance(top, Reader) and _free_of_question_marks(form):
@@ -220,8 +225,10 @@ class Desk:
         return command
 
     def _open(self, command: Command) -> None:
+        form, lost = self.scene.form, self._failed is not None
+        typed = form.unconfirmed if form is not None else ""
         message = (self.message.text, self.message.lift)
-        self._take(command.open(Here(self.view, self.look.signs, message, lost=self._failed is not None)))
+        self._take(command.open(Here(self.view, self.look.signs, message, lost, typed)))
 
     def _confirms(self, key: Key, top: Form | Reader | None) -> bool:
         last_letter = isinstance(top, Form) and top.current is None
@@ -330,6 +337,7 @@ class Desk:
 
     def _record(self, pending: _Pending) -> None:
         self._pending = pending
+        self._sent_from = self.stack[-1] if self.stack else None
         if not pending.quiet:
             self.message = Message("saving")
         self._ahead = Line()

@@ -9,7 +9,7 @@ from runner.bench.scene import Message, Scene
 from runner.bench.theme import UNICODE, Look
 from runner.job import actions as a
 from tests.bench.hands import Hands
-from tests.bench.samples import DEMANDS, STAR, SampleRun, sample, view_of
+from tests.bench.samples import DEMANDS, STAR, SampleRun, disk_full, sample, view_of
 
 
 def test_a_word_with_a_digit_typed_at_a_question_picks_nothing() -> None:
@@ -106,3 +106,37 @@ def test_at_a_stop_a_reading_may_be_taken_again() -> None:
     run = SampleRun([view_of(DEMANDS["stop"].but(subject="gap", unit="mm")), sample("act", seq=42)])
     Hands(run).enter("1,7")
     assert [(act.name, act.raw) for act in run.done if isinstance(act, a.Read)] == [("gap", "1,7")]
+
+
+def test_a_dialog_whose_entry_is_on_its_way_is_not_answered_twice() -> None:
+    run = SampleRun([sample("act"), sample("act", seq=42)])
+    hands = Hands(run)
+    hands.recorder.hold = True
+    hands.press("f2")
+    hands.enter("seal looks dry")
+    hands.press("enter", "enter")
+    hands.recorder.release()
+    assert len(run.done) == 1
+
+
+def test_a_dialog_whose_entry_is_lost_tries_again_on_enter_and_drops_it_on_escape() -> None:
+    run = SampleRun([sample("act"), sample("look", seq=42)], fail=[disk_full(), disk_full()])
+    hands = Hands(run)
+    hands.press("f2")
+    hands.enter("seal looks dry")
+    assert "NOT RECORDED" in hands.screen()
+    hands.press("f1", "escape", "x", "enter")
+    assert "NOT RECORDED" in hands.screen()
+    hands.press("enter")
+    assert [act.text for act in run.done if isinstance(act, a.Note)] == ["seal looks dry"]
+    assert "NOT RECORDED" not in hands.screen()
+
+
+def test_a_dropped_entry_of_a_dialog_leaves_its_words_on_the_line() -> None:
+    run = SampleRun([sample("act"), sample("look", seq=42)], fail=[disk_full()])
+    hands = Hands(run)
+    hands.press("f2")
+    hands.enter("seal looks dry")
+    hands.press("escape")
+    assert "seal looks dry" in hands.screen()
+    assert "dropped" in hands.screen()
