@@ -225,10 +225,9 @@ class Desk:
         return command
 
     def _open(self, command: Command) -> None:
-        form, lost = self.scene.form, self._failed is not None
+        form, message = self.scene.form, (self.message.text, self.message.lift)
         typed = form.unconfirmed if form is not None else ""
-        message = (self.message.text, self.message.lift)
-        self._take(command.open(Here(self.view, self.look.signs, message, lost, typed)))
+        self._take(command.open(Here(self.view, self.look.signs, message, self._failed is not None, typed)))
 
     def _confirms(self, key: Key, top: Form | Reader | None) -> bool:
         last_letter = isinstance(top, Form) and top.current is None

@@ -92,6 +92,12 @@ class Form:
         return self.fields[self.place] if self.place < len(self.fields) else None
 
     @property
+    def unconfirmed(self) -> str:
+        """What was typed on the line and not yet confirmed; nothing where only what was offered stands there."""
+        offered = self.values.get(self.current.key, self.current.default) if self.current else ""
+        return "" if self.entry.text == offered else self.entry.text
+
+    @property
     def answered(self) -> list[tuple[Field, str]]:
         """The fields answered so far, with their answers in words."""
         return [(each, self._words(each)) for each in self.fields[: self.place] if self._asked(each)]

@@ -26,6 +26,8 @@ class Here(Frozen):
     message: tuple[str, str] = ("", "")
     lost: bool = False
     """Whether an entry could not be recorded and stands on the screen."""
+    typed: str = ""
+    """What stands on the line to type on, not confirmed."""
 
 
 class Command(Frozen):
@@ -92,7 +94,7 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command(
         "quit", ("f10", "ctrl+q", "ctrl+c"), "quit", "Quit", "leave the bench; it asks first, and nothing is lost",
-        lambda here: leaving.quit_question(here.view, lost=here.lost), always=True,
+        lambda here: leaving.quit_question(here.view, lost=here.lost, typed=here.typed), always=True,
     ),
     Command(
         "take-up", (), "take up", "Take up", "do something that is put off and ready",

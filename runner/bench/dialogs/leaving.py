@@ -69,8 +69,11 @@ def abandon(view: View) -> Form:
     )
 
 
-def quit_question(view: View, *, lost: bool = False) -> Form:
-    """Whether to leave, and whether to leave a line for whoever comes back; `lost` where an entry is not recorded."""
+def quit_question(view: View, *, lost: bool = False, typed: str = "") -> Form:
+    """Whether to leave, and whether to leave a line for whoever comes back.
+
+    `lost` where an entry is not recorded, `typed` what stands on the line to type on and was never confirmed.
+    """
     if lost or view.demand.kind in _ENDED:
         field = Field("press", "", required=False, typing=False)
         words = "The run is sealed." if view.demand.kind == "sealed" else "Nothing is recorded yet."
@@ -85,7 +88,9 @@ def quit_question(view: View, *, lost: bool = False) -> Form:
     def make(values: Values) -> Result:
         return pause(view) if values["how"] == "pause" else Leave()
 
-    return Form("Leave the bench", (Field("how", "How", options, typing=False),), make, enter="do this")
+    lead = (f"Typed and NOT RECORDED: {typed}",) if typed.strip() else ()
+    field = Field("how", "How", options, typing=False)
+    return Form("Leave the bench", (field,), make, enter="do this", lead=lead)
 
 
 KINDS: dict[str, tuple[str, Callable[[View], Form]]] = {
