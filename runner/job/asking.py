@@ -34,9 +34,9 @@ def _standing(job: Job) -> Demand | None:
     if job.paused:
         return Demand("resume", f"Paused: {job.pause_note}" if job.pause_note else "Paused.")
     if job.handover_to:
-        return Demand(
-            "handover", f"{job.handover_to} takes over: read the record, then say so.", role=job.handover_to
-        )
+        said = f" {job.performer} says: {job.handover_note}" if job.handover_note else ""
+        prompt = f"{job.handover_to} takes over: read the record, then say so.{said}"
+        return Demand("handover", prompt, role=job.handover_to)
     if job.to_confirm:
         return Demand(
             "reconfirm",

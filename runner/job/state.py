@@ -145,6 +145,7 @@ class Job(Frozen):
     to_confirm: tuple[str, ...] = ()
     differs: frozenset[str] = frozenset()
     handover_to: str = ""
+    handover_note: str = ""
     outcome: str = ""
     last: Stamp | None = None
     before: "Job | None" = field(default=None, compare=False, repr=False)

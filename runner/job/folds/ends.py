@@ -33,7 +33,7 @@ def _reconfirmed(job: Job, event: e.Reconfirmed, entry: e.Entry) -> Job:
 
 
 def _handed_over(job: Job, event: e.HandedOver, entry: e.Entry) -> Job:
-    return job.but(performer=event.to, handover_to="")
+    return job.but(performer=event.to, handover_to="", handover_note="")
 
 
 def _close_out(job: Job, event: e.CloseOutConfirmed, entry: e.Entry) -> Job:
@@ -47,6 +47,7 @@ def _abandoning(job: Job, event: e.Abandoning, entry: e.Entry) -> Job:
         to_confirm=(),
         differs=frozenset(),
         handover_to="",
+        handover_note="",
         abandon_reason=event.reason,
         safe_lines=event.lines,
         safe_done=frozenset(),
@@ -62,9 +63,11 @@ CHANGES: Changes = {
     e.Paused: lambda job, event, _: job.but(paused=True, pause_note=event.note),
     e.Resumed: lambda job, event, _: job.but(paused=False, to_confirm=event.confirm, differs=frozenset()),
     e.Reconfirmed: _reconfirmed,
-    e.HandoverOffered: lambda job, event, _: job.but(handover_to=event.to),
+    e.HandoverOffered: lambda job, event, _: job.but(handover_to=event.to, handover_note=event.note),
     e.HandedOver: _handed_over,
-    e.TakenOver: lambda job, event, _: job.but(performer=event.by, handover_to="", paused=False),
+    e.TakenOver: lambda job, event, _: job.but(
+        performer=event.by, handover_to="", handover_note="", paused=False
+    ),
     e.CloseOutConfirmed: _close_out,
     e.Abandoning: _abandoning,
     e.MadeSafe: lambda job, event, _: job.but(safe_done=job.safe_done | {event.line}),
