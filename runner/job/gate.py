@@ -21,6 +21,7 @@ from runner.job.words import (
     test_words,
     tool_words,
 )
+from runner.job.working_out import workings
 from runner.procedure.linked import Act, Interval, Node, Reading, Test
 
 
@@ -259,13 +260,13 @@ def _readings(job: Job, node: Node) -> Demand | None:
     for reading in readings_in_scope(job, node):
         if f"reading {reading.name}" in job.progress.waived:
             continue
-        demand = _worked_out(job, reading) if reading.kind == "worked out" else _reading(job, reading)
+        demand = _worked_out(job, node, reading) if reading.kind == "worked out" else _reading(job, reading)
         if demand is not None:
             return demand
     return None
 
 
-def _worked_out(job: Job, reading: Reading) -> Demand | None:
+def _worked_out(job: Job, node: Node, reading: Reading) -> Demand | None:
     if job.progress.out_of_band == reading.name:
         return Demand(
             "worked out",
@@ -275,6 +276,7 @@ def _worked_out(job: Job, reading: Reading) -> Demand | None:
             band=interval_words(reading.band),
             unit=reading.unit or "",
             critical=reading.critical,
+            about=workings(job, node, reading),
         )
     return None
 

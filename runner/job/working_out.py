@@ -48,6 +48,18 @@ def formula_inputs(job: Job, reading: Reading) -> tuple[tuple[str, str], ...]:
     return tuple(pairs)
 
 
+def workings(job: Job, node: Node, reading: Reading) -> str:
+    """How a value came about, in words: the result, the formula as written, and what went into it."""
+    record = job.recorded.get(reading_key(node.id, reading.name, 1))
+    result = f"{record.held.value} {record.held.unit}".strip() if record else "not known"
+    given = [
+        f"{name} {job.recorded[key].held.value} {job.recorded[key].held.unit}"
+        for name, key in formula_inputs(job, reading)
+        if key in job.recorded
+    ]
+    return f"{result}, as {reading.formula} from {', '.join(given) or 'nothing entered'}"
+
+
 def sorted_label(reading: Reading, value: Decimal) -> str:
     """The label of the named band that a value falls into; "" where none takes it."""
     for sorting in reading.sorting:
