@@ -233,7 +233,7 @@ class Run:
         return tuple(lines)
 
     def make_safe_tag(self) -> tuple[str, ...]:
-        """What a tag on unfinished work says: conditions, open items, aids in place, work put off."""
+        """What a tag on unfinished work says: conditions, open items, aids in place, work put off, tools."""
         job, view = self._job, self.view
         lines = [
             f"UNFINISHED: {job.procedure.title}",
@@ -247,6 +247,8 @@ class Run:
             if item.mark in ("open", "part", "not done")
         ]
         lines += [f"Owed: {o.where + ': ' if o.where else ''}{o.what}" for o in view.owed]
+        tools = {tool: number for tool, number in job.tools.items() if tool not in job.counted_out}
+        lines += [f"Tool not counted out: {tool} {number}".rstrip() for tool, number in tools.items()]
         if job.abandon_reason:
             lines.append(f"Why: {job.abandon_reason}")
         return (*lines, f"Receipt code: {self.receipt}")
