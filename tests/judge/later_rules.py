@@ -18,7 +18,7 @@ def deviated(b: "Bench", event: Data) -> None:
     b.demand(bool(event.get("authority", "").strip()), "AUTHORITY", "a deviation without an authority")
     b.deviated.append(event["deviation"])
     s.deviations.append(event)
-    critical = b.book.is_critical(node, subject) and s.phase != "preparing"
+    critical = b.book.is_critical(node, subject) and s.phase not in ("preparing", "making safe")
     if subject in s.owed and not event.get("here"):
         debt = s.owed[subject]
         step = b.book.nodes.get(debt.node, {})

@@ -170,6 +170,8 @@ def expected(b: "Bench", event: Data) -> bool:
             b, value, "sets" if not b.scene.visit.late and b.scene.visit.hold != "refused" else "late"
         )
         return stops(b, way)
+    if kind == "owed_done" and not b.expect and b.scene.hand == value and value not in b.scene.owed:
+        return "not done" in b.deviated  # what was taken up is left undone: the deviation settled the debt
     if kind == "owed_done" and not b.expect and b.scene.hand == value and b.scene.scope:
         gate_through(b, b.scene.node, "sets")
         return True
