@@ -21,7 +21,7 @@ STOREYS: tuple[tuple[str, ...], ...] = (
     ("job",),
     ("view",),
     ("picture", "proof", "outside", "places", "log"),
-    ("settings", "review"),
+    ("settings", "review", "earlier"),
     ("run",),
     ("start",),
     ("plain", "bench"),
