@@ -125,10 +125,10 @@ def _methods(stage: source.Stage, report: Report) -> tuple[source.Method, ...]:
         report.error(stage.mark, "stage-method", message, expected=expected)
     if stage.target is not None or stage.kind == "snug":
         return stage.methods or possible
-    # A range alone has no setting: neither a click nor a mark would say what was reached.
+    # A band alone has no setting: neither a click nor a mark would say what was reached.
     unset = [method for method in stage.methods if method in possible and method != "measured"]
     if unset:
-        message = f'"{unset[0]}" records a setting, and this stage has only a range'
+        message = f'"{unset[0]}" records a setting, and this stage has only a band'
         report.error(
             stage.mark, "stage-method", message, expected="a target such as 50 N·m ±4 %, or method: measured"
         )
