@@ -65,7 +65,6 @@ def test_g4_each_of_a_group_is_signed_for_by_itself_and_never_ahead() -> None:
     """FAA Aviation Maintenance Technician Handbook, chapter 14 (S2)."""
     hand = Hand(BOLTS)
     words = {"item": "bolts", "stage": 1, "method": "click"}
-    screen_seen = hand.view.seq
     hand.refuse(a.Tighten, member=4, why="", lift="", **words)
     screen_seen = hand.view.seq
     hand.do(a.Tighten, member=1, seen=screen_seen, **words)
@@ -125,7 +124,7 @@ def test_g6_neither_the_clock_nor_a_known_state_ticks_anything_off_by_itself() -
     hand.expect("confirm", "settle")
     hand.do(a.Do)
     hand.wait(h=5)
-    hand.expect("confirm", "down"), "it is on its wheels already, and still somebody has to say so"
+    hand.expect("confirm", "down")  # it is on its wheels already, and still somebody has to say so
     assert set(hand.job.done) == {"glue", "paint", "settle"}
 
 
