@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from runner import __version__
+from runner.earlier import left_behind
 from runner.job import actions as a
 from runner.job.beginning_and_end import point_words
 from runner.job.decide import Decision, Refusal, decide
@@ -158,6 +159,14 @@ class Run:
 
     def decide(self, action: a.Action) -> Decision:
         """What the action would record, or why it is refused. Changes nothing."""
+        if isinstance(action, a.Start):
+            files, piece = self._outside.files, action.work_piece
+            earlier = (
+                left_behind(self._folder, piece, files, rehearsal=self._job.rehearsal)
+                if piece.strip()
+                else ()
+            )
+            action = action.but(earlier=earlier)
         return decide(self._job, action)
 
     def record(self, entry: Entry) -> Recorded:

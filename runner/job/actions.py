@@ -27,10 +27,14 @@ class Action(Frozen):
 
 
 class Start(Action):
-    """Begin a run: `who` is the performer; `work_piece` its identity; `counters` as (name, typed text)."""
+    """Begin a run: `who` is the performer; `work_piece` its identity; `counters` as (name, typed text).
+
+    `earlier` is what the latest run on this work piece left behind, each line to be confirmed before step 1.
+    """
 
     work_piece: str
     counters: tuple[tuple[str, str], ...] = ()
+    earlier: tuple[str, ...] = ()
 
 
 class MeetPrerequisite(Action):

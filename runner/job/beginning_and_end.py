@@ -33,6 +33,7 @@ def start(draft: Draft, action: a.Start) -> Refusal | None:
         e.Started(
             work_piece=action.work_piece.strip(),
             counters=tuple((c.name, given[c.name].strip()) for c in draft.job.procedure.counters),
+            earlier=action.earlier,
         )
     )
     return None
@@ -53,7 +54,7 @@ def choose_location(draft: Draft, action: a.ChooseLocation) -> Refusal | None:
 def meet_prerequisite(draft: Draft, action: a.MeetPrerequisite) -> Refusal | None:
     """One prerequisite is ready; a person is named, a condition is as it must be."""
     wanted, job = asked(draft), draft.job
-    line = prerequisite(job.procedure, action.key)
+    line = prerequisite(job, action.key)
     if wanted.kind != "prepare" or line is None or action.key not in {o.key for o in wanted.options}:
         return not_now(wanted)
     value = action.value.strip()

@@ -266,7 +266,7 @@ def _substitute(draft: Draft, action: a.Deviate, wanted: Demand, authority: str)
 
 
 def _prerequisite(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
-    line = prerequisite(draft.job.procedure, action.subject)
+    line = prerequisite(draft.job, action.subject)
     if line is None or action.subject not in {option.key for option in wanted.options}:
         return Refusal("that line is not open", f"name one of: {', '.join(o.key for o in wanted.options)}")
     if action.subject.startswith("condition:"):

@@ -49,9 +49,17 @@ def _each_person(role: str, number: int) -> tuple[str, ...]:
     return names[1:] if role == "performer" else names
 
 
-def prerequisite(procedure: Procedure, key: str) -> Prerequisite | None:
+def _lines(job: Job) -> tuple[Prerequisite, ...]:
+    """What an earlier run left on this work piece comes before everything else."""
+    earlier = tuple(
+        Prerequisite(f"earlier:{number}", line) for number, line in enumerate(job.earlier, start=1)
+    )
+    return (*earlier, *prerequisites(job.procedure))
+
+
+def prerequisite(job: Job, key: str) -> Prerequisite | None:
     """The prerequisite with a key, or None."""
-    return next((line for line in prerequisites(procedure) if line.key == key), None)
+    return next((line for line in _lines(job) if line.key == key), None)
 
 
 def still_to_choose(job: Job) -> Choice | None:
@@ -61,9 +69,7 @@ def still_to_choose(job: Job) -> Choice | None:
 
 def still_to_meet(job: Job) -> tuple[Option, ...]:
     """The prerequisites not yet met."""
-    return tuple(
-        Option(line.key, line.text) for line in prerequisites(job.procedure) if line.key not in job.met
-    )
+    return tuple(Option(line.key, line.text) for line in _lines(job) if line.key not in job.met)
 
 
 def role_holder(job: Job, role: str) -> str:

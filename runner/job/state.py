@@ -111,6 +111,7 @@ class Job(Frozen):
     performer: str = ""
     work_piece: str = ""
     counters: tuple[tuple[str, str], ...] = ()
+    earlier: tuple[str, ...] = ()
     choices: Mapping[str, str] = field(default_factory=dict)
     met: Mapping[str, str] = field(default_factory=dict)
     tools: Mapping[str, str] = field(default_factory=dict)

@@ -19,7 +19,7 @@ def picked(home: Path, typed: str) -> tuple[Choice | None, str]:
 
 def ready(cli: Cli, home: Path) -> None:
     (home / "work" / "small-job.yaml").write_text(SMALL, encoding="utf-8")
-    for typed in (START, WHOLE):
+    for typed in (WHOLE, START):  # the other way round the second run would be told of the first
         code, out, _ = cli(
             "run",
             "small-job.yaml",

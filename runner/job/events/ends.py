@@ -11,6 +11,7 @@ class Started(Event):
     kind: Literal["started"] = "started"
     work_piece: str
     counters: tuple[tuple[str, str], ...] = ()
+    earlier: tuple[str, ...] = ()
 
 
 class PrerequisiteMet(Event):

@@ -7,7 +7,11 @@ from runner.job.state import Job
 
 def _started(job: Job, event: e.Started, entry: e.Entry) -> Job:
     return job.but(
-        phase="preparing", performer=entry.who, work_piece=event.work_piece, counters=event.counters
+        phase="preparing",
+        performer=entry.who,
+        work_piece=event.work_piece,
+        counters=event.counters,
+        earlier=event.earlier,
     )
 
 
