@@ -325,17 +325,26 @@ def _recorded(job: Job) -> tuple[tuple[str, str], ...]:
             and not held.second
             and first_hidden(job, node, held.name, held.index)
         )
-        value = "given, not shown" if hidden else f"{held.value} {held.unit} {held.method}".strip()
+        method = f" {held.method}" if held.method not in ("measured", "text") else ""
+        value = held.value if held.method == "text" else f"{held.value} {held.unit}{method}".strip()
         if isinstance(held, e.Tightened):
             item = job.procedure.item_by_key[held.item].label
             lines.append((key, f"{item} number {held.member}, stage {held.stage}: {value}"))
         elif isinstance(held, e.ReadingTaken) and not hidden:
-            lines.append((key, f"{place}{held.name}: {value}"))
+            what = next((r.what for r in node.readings if r.name == held.name), held.name)
+            lines.append((key, f"{place}{what}: {value}"))
     lines += [
-        (f"answer {n}", f"{job.procedure.by_id[n].title}: {label}")
-        for n, label in reversed(list(job.answers.items()))
+        (f"answer {name}", _answered(job.procedure.by_id[name], label))
+        for name, label in reversed(list(job.answers.items()))
     ]
     return tuple(lines[:_RECORDED])
+
+
+def _answered(node: Node, label: str) -> str:
+    """An answer with what was asked, the answer first: in a narrow row it must not be what is cut."""
+    place = f"{node.place}: " if node.place else ""
+    sorting = next((r.what for r in node.readings if r.sorting), "")
+    return f"{place}{label} ({node.look_for or node.ask or sorting or node.title})"
 
 
 def _offers(job: Job, wanted: Demand) -> tuple[Offer, ...]:

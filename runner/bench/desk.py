@@ -316,7 +316,9 @@ class Desk:
     def _again(self) -> None:
         """Offer the answers of the form at the front once more."""
         form = self.scene.form
-        if form is not None:
+        if form is not None and form is self._asked:
+            form.restart()  # what was wrong may stand in the first field: the wrong person's name
+        elif form is not None:
             form.reset()
         self._changed()
 

@@ -161,8 +161,12 @@ class Form:
         return "finished" if self.current is None and not self.confirm else "asked more"
 
     def reset(self) -> None:
-        """Go back to the first field with the answers offered again, after a refusal."""
+        """Go back to the last field with its answer offered again, after a refusal."""
         self._settle(max(len(self.fields) - 1, 0) if self.place >= len(self.fields) else self.place, -1)
+
+    def restart(self) -> None:
+        """Go back to the first field, every answer offered again."""
+        self._settle(0, 1)
 
     def _back(self) -> bool:
         if not any(self._asked(each) for each in self.fields[: self.place]):

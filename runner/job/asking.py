@@ -235,7 +235,7 @@ def _due(job: Job, now: Stamp | None) -> Demand | None:
         return None
     can = tuple(owed for owed in due if ready(job, owed) and not shut_by_time(owed))
     first = (can or due)[0]
-    before = "the end" if job.at == END else job.procedure.by_id[job.at].title
+    before = "the end" if job.at == END else f'"{job.procedure.by_id[job.at].title.rstrip(".")}"'
     lift = "take it up now" if can else _missing(job, first, now)
     return Demand(
         "due",

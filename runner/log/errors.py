@@ -52,7 +52,7 @@ class Held(LogError):
         self.since = since
         who = f"process {pid}" if pid is not None else "another process"
         when = f" since {since}" if since is not None else ""
-        super().__init__(f"The run {name} is open in {who}{when}.")
+        super().__init__(f"The run {name} is open in {who}{when}. Close it there first.")
 
 
 class Refused(LogError):

@@ -9,7 +9,7 @@ from runner.bench.scene import Message, Scene
 from runner.bench.theme import UNICODE, Look
 from runner.job import actions as a
 from tests.bench.hands import Hands
-from tests.bench.samples import DEMANDS, STAR, SampleRun, disk_full, sample, view_of
+from tests.bench.samples import DEMANDS, OWED, STAR, Refusal, SampleRun, disk_full, sample, view_of
 
 
 def test_a_word_with_a_digit_typed_at_a_question_picks_nothing() -> None:
@@ -140,3 +140,22 @@ def test_a_dropped_entry_of_a_dialog_leaves_its_words_on_the_line() -> None:
     hands.press("escape")
     assert "seal looks dry" in hands.screen()
     assert "dropped" in hands.screen()
+
+
+def test_a_hold_point_refused_for_its_name_asks_the_name_again() -> None:
+    run = SampleRun([sample("hold")], refuse=Refusal("Ada does this work", "fetch a checker"))
+    hands = Hands(run)
+    hands.enter("Ada")
+    hands.press("1", "enter", "enter", "y")
+    assert "Refused: Ada does this work" in hands.screen()
+    hands.press("backspace", "backspace", "backspace")
+    hands.enter("Cy")
+    assert "Name of the checker: Cy" in hands.screen()
+
+
+def test_one_thing_put_off_stands_in_full_in_its_three_rows() -> None:
+    line = replace(OWED[0], where="", what="Take the lamp out.", trigger="the step: " + "lower it " * 6)
+    lines = [text_of(each) for each in page(Scene(view=sample("act").but(owed=(line,)), look=Look()), 80, 24)]
+    shown = " ".join(" ".join(each[5:].split()) for each in lines[16:19])
+    assert shown.endswith("before road-ready")
+    assert "lower it lower it lower it lower it lower it lower it" in shown

@@ -75,7 +75,7 @@ def test_out_of_band_the_place_stays_but_it_is_owed_and_holds_since_are_void():
     hand.do(a.PassBy, key=f"correction {TIGHT}")
     hand.do(a.PassBy, key="hold second")
     hand.do(a.Do)
-    hand.expect("due", prompt="First, before Show it.")
+    hand.expect("due", prompt='First, before "Show it"')
     hand.do(a.TakeUp, key=f"correction {TIGHT}")
     hand.expect("tighten", "first", stage=1, member=1, prompt="Tighten again bolt")
     hand.refuse(
@@ -114,7 +114,7 @@ def test_a_reading_corrected_out_of_band_is_owed_before_the_next_hold_point():
     while hand.demand.kind == "cue":
         hand.do(a.PassBy, key=hand.options()[0])
     hand.do(a.Do)
-    hand.expect("due", prompt="First, before Show it.: First. (again)")
+    hand.expect("due", prompt='First, before "Show it": First. (again)')
     hand.do(a.TakeUp, key="correction read first|gap|1")
     hand.expect("reading", "first", subject="gap")
     hand.do(a.Read, name="gap", raw="1.2")
@@ -322,7 +322,7 @@ def test_reopened_work_is_due_before_the_first_step_that_needs_the_item():
     while hand.demand.kind == "cue":
         hand.do(a.PassBy, key=hand.options()[0])
     hand.do(a.Do)
-    hand.expect("due", prompt="First, before Show it.: Second. (again)")
+    hand.expect("due", prompt='First, before "Show it": Second. (again)')
 
 
 def test_a_hold_point_that_needs_the_item_lapses_too():

@@ -102,7 +102,7 @@ def test_work_off_the_plan_is_due_before_the_last_condition_in_which_it_can_be_c
     hand.go("shut")
     hand.do(a.PutOff, reason="no wrench")
     hand.do(a.Do)
-    hand.expect("due", subject="shut", prompt="First, before Lower it.: Shut.")
+    hand.expect("due", subject="shut", prompt='First, before "Lower it": Shut.')
     later = Hand(
         LAST.replace("  - {step: last, do: Last.}", "  - {step: up, do: Raise it., sets: {support: raised}}")
     )

@@ -94,9 +94,9 @@ def test_a_cue_passed_by_is_logged_and_comes_back_where_it_is_due_as_a_gate():
     assert hand.happened(e.PassedBy) == [e.PassedBy(key="angle", reason="wash first")]
     hand.expect("confirm", "wash")
     hand.do(a.Do)
-    hand.expect("due", subject="angle", prompt="First, before Drive it.: Turn it.", lift="take it up now")
+    hand.expect("due", subject="angle", prompt='First, before "Drive it": Turn it.', lift="take it up now")
     hand.refuse(a.PassBy, key="angle", why="it is due now", lift="take it up")
-    hand.refuse(a.Do, why="not now: First, before Drive it.", lift="take it up now")
+    hand.refuse(a.Do, why='not now: First, before "Drive it"', lift="take it up now")
     hand.go("sealed")
     assert hand.state("bush") == "stage 2"
 
@@ -140,7 +140,7 @@ def test_last_chances_come_from_the_proof_as_data_and_insist():
     hand.go("cue")
     hand.do(a.PassBy, key="angle")
     hand.do(a.Do)
-    hand.expect("due", subject="angle", prompt="First, before Raise it.: Turn it.", lift="take it up now")
+    hand.expect("due", subject="angle", prompt='First, before "Raise it": Turn it.', lift="take it up now")
     hand.refuse(a.PassBy, key="angle", why="it is due now", lift="take it up")
     # Without them the same run comes to its due point with the window shut.
     free = Hand(text)
@@ -164,7 +164,7 @@ def test_due_before_a_condition_takes_a_value():
     hand.go("cue")
     hand.do(a.PassBy, key="angle")
     hand.do(a.Do)
-    hand.expect("due", subject="angle", prompt="First, before Raise it.")
+    hand.expect("due", subject="angle", prompt='First, before "Raise it"')
 
 
 def test_due_before_the_end():
@@ -428,7 +428,7 @@ def test_an_unplanned_put_off_has_a_reason_and_is_owed_before_the_next_step_on_i
     assert (line.why, line.status) == ("the seal is not here yet", "passed by")
     hand.expect("confirm", "tidy")
     hand.do(a.Do)
-    hand.expect("due", subject="shut", prompt="First, before Both.: Shut it.")
+    hand.expect("due", subject="shut", prompt='First, before "Both": Shut it.')
     hand.go("sealed")
     assert hand.job.outcome == "finished"
 
@@ -486,7 +486,7 @@ steps:
     hand.do(a.PutOff, reason="the gauge is not here")
     hand.expect("confirm", "two")
     hand.do(a.Do)
-    hand.expect("due", subject="one", prompt="First, before Sum.: One.")
+    hand.expect("due", subject="one", prompt='First, before "Sum": One.')
     hand.go("sealed")
 
 

@@ -224,7 +224,7 @@ steps:
     hand.do(a.Answer, label="loud")
     hand.do(a.Correct, key="tighten tight|bolt|1|1", raw="9", reason="misread")
     hand.expect("due")
-    hand.refuse(a.Answer, label="quiet", why="before It is", lift="take it up")
+    hand.refuse(a.Answer, label="quiet", why='before "It is"', lift="take it up")
     hand.do(a.TakeUp, key=hand.options()[0])
     hand.tighten()
     hand.expect("stop", step="drive")

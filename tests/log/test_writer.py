@@ -273,7 +273,10 @@ def test_a_second_process_is_told_who_holds_the_run(tmp_path: Path) -> None:
             cwd=Path(__file__).parents[2],
         )
         since = scan_file(writer.path).records[0].stamp.iso()
-        assert told.stdout.strip() == f"The run a.jsonl is open in process 4711 since {since}."
+        assert (
+            told.stdout.strip()
+            == f"The run a.jsonl is open in process 4711 since {since}. Close it there first."
+        )
 
 
 def test_the_lock_outlives_an_unrelated_reader_in_the_same_process(tmp_path: Path) -> None:

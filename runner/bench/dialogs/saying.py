@@ -48,19 +48,16 @@ def _pass_by(view: View) -> Form:
     )
 
 
-def take_back(view: View) -> Form:
+def take_back(_: View) -> Form:
     """Undo the latest act in the record."""
-    latest = view.recorded[0][1] if view.recorded else ""
-    lead = ["Take back the latest act, confirmed too soon. Both entries stay in the log."]
-    if latest:
-        lead.append(f"The latest value recorded: {latest}")
+    lead = ("Take back the latest act, confirmed too soon. Both entries stay in the log.",)
     return Form(
         "Take back",
         (Field("reason", "What happened", required=False, hint="may be empty"),),
         lambda v: TakeBack(who=ME, stamp=LATER, reason=v["reason"]),
         enter="go on",
         confirm="Press Y to take the latest act back",
-        lead=tuple(lead),
+        lead=lead,
     )
 
 

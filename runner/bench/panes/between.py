@@ -77,4 +77,4 @@ def _why_owed(view: View) -> list[tuple[str, str]]:
         if line.key in keys:
             pairs += [("Because", line.why)] if line.why else []
             pairs += [("Before", line.before)] if line.before else []
-    return pairs
+    return list(dict.fromkeys(pairs))

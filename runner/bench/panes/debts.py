@@ -1,6 +1,6 @@
 """What is put off and what is open: its own place, always the same, never scrolled away."""
 
-from runner.bench.rows import Row, Span, clip, fit, row, span, width_of
+from runner.bench.rows import Row, Span, clip, fit, hanging, row, span, width_of
 from runner.bench.scene import Scene
 from runner.bench.theme import Ink, Signs
 from runner.view import OwedLine
@@ -27,6 +27,11 @@ def owed_rows(scene: Scene, width: int, height: int) -> list[Row]:
     step = scene.view.step
     here = (step.title, step.place) if step is not None and step.put_off else None
     lines = [_owed(line, width, signs, in_hand=(line.what, line.where) == here) for line in shown]
+    if order and 3 * len(order) <= height:
+        # With room for it, when and what before stand below in full instead of cut beside.
+        lines = [
+            part for pair in zip(lines, order, strict=True) for part in _roomy(*pair, width, signs, here)
+        ]
     if len(order) > height:
         lines.append(row(span(f"  {signs.more} and {len(order) - len(shown)} more, all under F6", "strong")))
     return lines
@@ -36,7 +41,8 @@ def _owed(line: OwedLine, width: int, signs: Signs, *, in_hand: bool) -> Row:
     ink: Ink = "strong" if line.ready else "plain"
     mark = span(f"{signs.ready if line.ready else signs.waiting} ", "paint" if line.ready else "dim")
     what = span(f"{line.where}: {line.what}" if line.where else line.what, ink)
-    when = f"{signs.dot}{line.trigger}" if line.trigger else ""
+    # What it waited for is past once it can be done; what it must come before is not.
+    when = f"{signs.dot}{line.trigger}" if line.trigger and not line.ready else ""
     before = f"{signs.dot}before {line.before}" if line.before else ""
     word = "IN HAND" if in_hand else _WORD.get(line.status, line.status) or ("READY" if line.ready else "")
     tail: Row = (Span(" "), span(f" {word} ", "flag" if word.isupper() else "dim")) if word else ()
@@ -44,6 +50,15 @@ def _owed(line: OwedLine, width: int, signs: Signs, *, in_hand: bool) -> Row:
     body = clip(row(mark, what), max(room * 3 // 5, room - len(when) - len(before)), signs.more)
     rest = clip(row(span(when + before, "dim")), room - width_of(body), signs.more)
     return (*fit((*body, *rest), room, signs.more), *tail)
+
+
+def _roomy(short: Row, line: OwedLine, width: int, signs: Signs, here: tuple[str, str] | None) -> list[Row]:
+    words = [line.trigger if not line.ready else "", f"before {line.before}" if line.before else ""]
+    text = signs.dot.join(word for word in words if word)
+    if width_of(row(line.where, ": ", line.what, signs.dot, text)) + 4 <= width or not text:
+        return [short]
+    first = _owed(line.but(trigger="", before=""), width, signs, in_hand=(line.what, line.where) == here)
+    return [first, *hanging(row("  "), text, width, "dim", limit=2, more=f"{signs.more} F6")]
 
 
 def open_row(scene: Scene, width: int) -> Row:
