@@ -214,7 +214,7 @@ class Desk:
 
     def _command(self, key: Key, top: Form | Reader | None) -> Command | None:
         form = self.scene.form
-        if key.char == "?" and not isinstance(top, Reader) and _free_of_question_marks(form):
+        if key.char == "?" and not isinstance(top, Reader) and (form is None or form.free_of_question_marks):
             return BY_KEY["f1"]
         command = BY_KEY.get(key.name)
         if command is None or (isinstance(top, Reader) and command.id in {"explain", "look"}):
@@ -443,10 +443,3 @@ class Desk:
 def _question(demand: Demand) -> Demand:
     """The demand without the time that runs down in it."""
     return replace(demand, until_ms=0, prompt="" if demand.kind in {"wait", "due"} else demand.prompt)
-
-
-def _free_of_question_marks(form: Form | None) -> bool:
-    """Whether a question mark is no letter of what is being typed."""
-    if form is None or form.current is None or not form.current.typing:
-        return True
-    return form.current.number

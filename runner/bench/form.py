@@ -239,6 +239,11 @@ class Form:
             return self.entry.insert(char)
         return False
 
+    @property
+    def free_of_question_marks(self) -> bool:
+        """Whether a question mark is no letter of what is being typed."""
+        return self.current is None or not self.current.typing or self.current.number
+
     def _words(self, each: Field) -> str:
         value = self.values.get(each.key, "")
         label = next((option.label for option in each.options if option.key == value), value)
