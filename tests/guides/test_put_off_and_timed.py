@@ -143,7 +143,9 @@ def test_t6_what_is_put_off_is_counted_in_its_own_place_with_what_where_and_when
         counts.append((place, rows[place].split("Put off: ")[1].split(" ")[0].rstrip(",")))
         if not hand.job.hand and counts[-1][1] == "2":
             assert "left: Turn the bush bolt by the mark." in rows[place + 1]
-            assert "support is on wheels" in rows[place + 1] or "NOW" in rows[place + 1], "when, until it is now"
+            assert "support is on wheels" in rows[place + 1] or "NOW" in rows[place + 1], (
+                "when, until it is now"
+            )
             assert "right: Turn the bush bolt by the mark." in rows[place + 2]
         hand.answer()
     assert [count for _, count in counts] == ["2", "2", "2", "2", "1", "1", "nothing", "nothing"], (
