@@ -49,7 +49,7 @@ def window_words(job: Job, window: Window) -> str:
     if window.kind == "condition":
         return window.text
     if window.kind == "at":
-        return f"the step: {_titles(job, window.nodes)}"
+        return f"at: {_titles(job, window.nodes)}"
     if window.kind == "done":
         return f"after: {_titles(job, window.nodes)}"
     return f"{duration_words(window.time)} after: {_titles(job, window.nodes)}"

@@ -159,3 +159,22 @@ def test_one_thing_put_off_stands_in_full_in_its_three_rows() -> None:
     shown = " ".join(" ".join(each[5:].split()) for each in lines[16:19])
     assert shown.endswith("before road-ready")
     assert "lower it lower it lower it lower it lower it lower it" in shown
+
+
+def test_before_step_1_enter_says_what_it_does_for_the_line_at_hand() -> None:
+    demand = DEMANDS["prepare"]
+    said = {}
+    for option in demand.options:
+        hands = Hands(SampleRun([view_of(demand.but(options=(option,)))]))
+        said[option.key.partition(":")[0]] = hands.screen()
+    assert "Enter: it is here" in said["tool"]
+    assert "Enter: the name typed here" in said["person"]
+    assert "Enter: it is so" in said["condition"]
+
+
+def test_a_tool_named_beside_the_value_is_not_named_twice() -> None:
+    step = sample("tighten").step
+    assert step is not None
+    view = sample("tighten").but(step=step.but(tools=("torque wrench",), because="", expect=""))
+    shown = "\n".join(text_of(line) for line in page(Scene(view=view, look=Look()), 80, 24))
+    assert shown.count("torque wrench") == 1

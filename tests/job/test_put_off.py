@@ -222,12 +222,12 @@ AT = DONE.replace("until: {step: glue}", "until: {at: glue}")
 def test_a_window_at_a_step_is_open_while_the_main_line_stands_there():
     hand = Hand(AT)
     hand.go("tidy")
-    hand.refuse(a.TakeUp, key="snug", why="not yet", lift="the step: Glue it.")
+    hand.refuse(a.TakeUp, key="snug", why="not yet", lift="at: Glue it.")
     hand.do(a.Do)
     hand.expect("cue")
     hand.do(a.PassBy, key="snug")
     hand.do(a.Do)
-    hand.refuse(a.TakeUp, key="snug", why="not yet", lift="the step: Glue it.")
+    hand.refuse(a.TakeUp, key="snug", why="not yet", lift="at: Glue it.")
 
 
 TIMED = DONE.replace("until: {step: glue}", "until: {time: 4 h, after: fit}")

@@ -55,9 +55,16 @@ def _deed(form: Form) -> str:
         count = len(current.options)
         numbers = f"1 {'or' if count == 2 else 'to'} {count}" if count > 1 else "1"
         return f"pick {numbers} first" if form.picked is None else f"{deed} ({form.picked + 1})"
+    if form.title == "Prepare" and form.picked is not None:
+        kind = current.options[form.picked].key.partition(":")[0]
+        return deed if kind in _THINGS else {"person": "the name typed here"}.get(kind, "it is so")
     if form.title == "Tighten" and form.entry.text.strip():
         return "record the value you read"
     return deed
+
+
+_THINGS = {"tool", "part", "supply", "document"}
+"""Kinds of lines before step 1 that are things to lay out; of the others it is said that they hold."""
 
 
 def _line(form: Form | None, room: int) -> Row:

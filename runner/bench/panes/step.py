@@ -37,7 +37,7 @@ def step_rows(scene: Scene, width: int, height: int, *, gate_beside: bool = Fals
     left = height - len(head) - len(notices) - len(asked)
     gaps = 4 if airy else min(2, max(left - gate_least - 1, 0))
     gate = [] if gate_beside else gate_rows(step.gate, width, min(left - gaps, len(step.gate)), signs)
-    more = _extras(step, width, left - gaps - len(gate), signs)
+    more = _extras(step, width, left - gaps - len(gate), signs, scene.view.demand.tool)
     # Where few empty rows are left they go first before the gate, then before what is asked.
     parts = [
         (2, head),
@@ -131,11 +131,12 @@ def gate_rows(gate: tuple[GateLine, ...], width: int, height: int, signs: Signs)
     return lines
 
 
-def _extras(step: StepView, width: int, room: int, signs: Signs) -> list[Row]:
+def _extras(step: StepView, width: int, room: int, signs: Signs, shown: str) -> list[Row]:
+    """What else the author says; not the tool that is `shown` beside the value already."""
     texts = (
         ("Expect ", step.expect),
         ("Because ", step.because),
-        ("Tools ", ", ".join(step.tools)),
+        ("Tools ", ", ".join(tool for tool in step.tools if tool != shown)),
         ("Helper ", step.helper),
         ("Sketch ", step.sketch),
     )
