@@ -412,6 +412,8 @@ class Desk:
         new = {line.key for line in view.owed if line.ready} - {
             line.key for line in before.owed if line.ready
         }
+        # Extra work somebody has just named is no cue: it may be closed at any time before the end.
+        new = {key for key in new if not key.startswith("extra")}
         if new:
             self.ring = True
             self._announce(view, new)

@@ -178,3 +178,14 @@ def test_a_tool_named_beside_the_value_is_not_named_twice() -> None:
     view = sample("tighten").but(step=step.but(tools=("torque wrench",), because="", expect=""))
     shown = "\n".join(text_of(line) for line in page(Scene(view=view, look=Look()), 80, 24))
     assert shown.count("torque wrench") == 1
+
+
+def test_extra_work_just_named_is_no_cue_and_was_passed_by_by_nobody() -> None:
+    extra = OWED[0].but(key="extra 1", what="stud broken off", where="", status="passed by", ready=True)
+    run = SampleRun([sample("act"), sample("act", seq=42).but(owed=(extra,))])
+    hands = Hands(run)
+    hands.press("enter")
+    assert "Cue:" not in hands.screen()
+    assert "passed by" not in hands.screen()
+    assert "extra work" in hands.screen()
+    assert not hands.desk.ring

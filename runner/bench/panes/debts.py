@@ -45,6 +45,8 @@ def _owed(line: OwedLine, width: int, signs: Signs, *, in_hand: bool) -> Row:
     when = f"{signs.dot}{line.trigger}" if line.trigger and not line.ready else ""
     before = f"{signs.dot}before {line.before}" if line.before else ""
     word = "IN HAND" if in_hand else _WORD.get(line.status, line.status) or ("READY" if line.ready else "")
+    if line.key.startswith("extra") and line.status == "passed by":
+        word = "extra work"
     tail: Row = (Span(" "), span(f" {word} ", "flag" if word.isupper() else "dim")) if word else ()
     room = width - width_of(tail)
     body = clip(row(mark, what), max(room * 3 // 5, room - len(when) - len(before)), signs.more)
