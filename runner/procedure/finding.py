@@ -32,13 +32,31 @@ class Mark:
     column: int
 
 
+@dataclass(frozen=True, slots=True)
+class Station:
+    """One stop of the path that shows a finding, in the order of the work.
+
+    `mark`, `step`, `place` and `node` say which step; `does` is what happens there, in words. `move` is the same
+    for a program: `answer LABEL`, `late`, `refused`, `take up NODE`, `pass by NODE`, `listed`, `start NAME=VALUE`,
+    `go on`, or nothing.
+    """
+
+    mark: Mark
+    step: str
+    place: str
+    node: str
+    does: str
+    move: str = ""
+
+
 @dataclass(frozen=True)
 class Finding:
     """One thing found in a file.
 
     `rule` is a short lower-case word with dashes that names the kind of finding; `excerpt` is the source
     line, of which `length` characters from `column` on are meant; `expected` says what would be right, and
-    `near` is the nearest known word.
+    `near` is the nearest known word. `path` is the shortest way through the procedure that shows it, where the
+    proof found it; `mend` is what would mend it; `node` is the linked step it is about.
     """
 
     file: str
@@ -51,6 +69,9 @@ class Finding:
     expected: str = ""
     near: str | None = None
     length: int = 1
+    path: tuple[Station, ...] = ()
+    mend: str = ""
+    node: str = ""
 
     def headline(self) -> str:
         """Give the first line, `FILE:LINE:COL: grade: message`, with nothing in it that a terminal obeys."""
