@@ -3,6 +3,7 @@
 Runs until the gate asks a person for something again. Everything it adds is part of the same entry.
 """
 
+from collections.abc import Sequence
 from decimal import Decimal
 
 from runner.job import events as e
@@ -13,9 +14,10 @@ from runner.job.holding import unmet
 from runner.job.keys import reading_key
 from runner.job.preparing import still_to_choose, still_to_meet
 from runner.job.state import Job
+from runner.job.way import led, passing
 from runner.job.windows import has_passed, latest, ready, window_open
 from runner.job.working_out import sorted_label, work_out_again, worked_out
-from runner.procedure.linked import BACK, STOP, Exit, Node, Reading
+from runner.procedure.linked import BACK, STOP, Exit, Node, Reading, Test
 
 
 def settle(draft: Draft) -> None:
@@ -145,9 +147,8 @@ def _ran_out(draft: Draft, node: Node) -> bool:
 
 def _stops(job: Job, way: Exit) -> bool:
     """Whether a way stops at this step: as written, or behind ways back that are used up. Then it is not done."""
-    while way.limit is not None and job.loops.get(way.limit.id, 0) >= way.limit.at_most:
-        way = way.limit.then
-    return way.to == STOP and way.limit is None
+    target, limit = led(way, lambda name: job.loops.get(name, 0))
+    return target == STOP and not limit
 
 
 def _why(job: Job, way: Exit) -> str:
@@ -158,40 +159,42 @@ def _why(job: Job, way: Exit) -> str:
 
 def take(draft: Draft, node: Node, way: Exit) -> None:
     """Follow a way, counting ways back, to the next step that asks something."""
-    while way.limit is not None:
-        if draft.job.loops.get(way.limit.id, 0) < way.limit.at_most:
-            draft.add(e.LoopTaken(limit=way.limit.id))
-            break
-        way = way.limit.then
-    if way.to == STOP:
-        draft.add(e.StoppedAt(node=node.id, label=way.label or "stop"))
+    target, limit = led(way, lambda name: draft.job.loops.get(name, 0))
+    if limit:
+        draft.add(e.LoopTaken(limit=limit))
+    if target == STOP:
+        draft.add(e.StoppedAt(node=node.id, label=_last(way).label or "stop"))
         return
-    arrive(draft, way.to)
+    arrive(draft, target)
+
+
+def _last(way: Exit) -> Exit:
+    """The way that is left when every way back is used up."""
+    while way.limit is not None:
+        way = way.limit.then
+    return way
 
 
 def arrive(draft: Draft, target: str) -> None:
     """Come to a step, passing what this job does not have and listing what is put off."""
     by_id = draft.job.procedure.by_id
     while target in by_id:
-        node, job = by_id[target], draft.job
-        if unmet(job, node.guard) is not None:
-            target = node.skip
-        elif _not_for_this_job(job, node):
-            target = node.next
-        elif node.joint is not None and unmet(job, node.needs) is None:
-            if node.answers:
+        node = by_id[target]
+        match passing(node, _Now(draft), detour=bool(draft.job.detour)):
+            case "":
+                break
+            case "skipped":
+                target = node.skip
+            case "joint" if node.answers:
                 take(draft, node, node.answers[0])
                 return
-            target = node.next
-        elif node.put_off is not None and not job.detour and target in job.owed:
-            target = node.next
-        elif node.put_off is not None and not job.detour and not _there_and_then(draft, node):
-            draft.add(e.Listed(node=target))
-            if node.put_off.until.kind == "time" and _open_now(draft, node):
-                draft.add(e.WindowOpened(key=target))
-            target = node.next
-        else:
-            break
+            case "listed":
+                draft.add(e.Listed(node=target))
+                if node.put_off and node.put_off.until.kind == "time" and _open_now(draft, node):
+                    draft.add(e.WindowOpened(key=target))
+                target = node.next
+            case _:
+                target = node.next
     if target == BACK:
         draft.add(e.DetourEnded())
         return
@@ -201,11 +204,23 @@ def arrive(draft: Draft, target: str) -> None:
         _inside_proof(draft, target)
 
 
-def _there_and_then(draft: Draft, node: Node) -> bool:
-    """Whether a put-off step is done as it is reached. One with a latest time is listed (and cued at once): what is
-    owed is watched by the clock.
-    """
-    return node.put_off is not None and node.put_off.no_later is None and _open_now(draft, node)
+class _Now:
+    """What the job in hand answers on arrival at a step."""
+
+    def __init__(self, draft: Draft) -> None:
+        self._draft = draft
+
+    def holds(self, tests: Sequence[Test]) -> bool:
+        return unmet(self._draft.job, tests) is None
+
+    def absent(self, node: Node) -> bool:
+        return _not_for_this_job(self._draft.job, node)
+
+    def owed(self, node: Node) -> bool:
+        return node.id in self._draft.job.owed
+
+    def opens(self, node: Node) -> bool:
+        return _open_now(self._draft, node)
 
 
 def _open_now(draft: Draft, node: Node) -> bool:

@@ -4,6 +4,7 @@ from runner.frozen import Frozen
 from runner.job.holding import unmet
 from runner.job.items import Fault
 from runner.job.state import Job
+from runner.job.way import reached, stages_meant
 from runner.job.words import test_finding, test_words
 from runner.procedure.kinds import stage_state
 from runner.procedure.linked import Act, Item
@@ -16,13 +17,6 @@ class Turn(Frozen):
     member: int
     fault: Fault | None = None
     last: bool = False
-
-
-def reached(state: str) -> int:
-    """The stage a member has reached: 0 when only started, -1 when it is not even that."""
-    if state.startswith("stage "):
-        return int(state.removeprefix("stage "))
-    return 0 if state == "started" else -1
 
 
 def torque_stage(item: Item) -> int:
@@ -48,10 +42,9 @@ def pending(job: Job, index: int, act: Act) -> tuple[tuple[int, int], ...]:
             if f"act {index} {member}" not in job.progress.taken
             and not waived(job, index, act.item, stage, member)
         )
-    first, last = act.stages or (1, len(item.stages))
     return tuple(
         (stage, member)
-        for stage in range(first, last + 1)
+        for stage in stages_meant(act, len(item.stages))
         for member in _first(item.stages[stage - 1].sequence, job.progress.first_member)
         if reached(members[member - 1]) < stage and not waived(job, index, act.item, stage, member)
     )

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from runner.job.elapsed import Basis, Verdict, passed
 from runner.job.holding import unmet
 from runner.job.state import Job, Owed
+from runner.job.way import comes_before, is_open, stages_meant
 from runner.procedure.linked import END, Node, Procedure, Test, Window
 from runner.stamp import Stamp
 
@@ -29,12 +30,16 @@ def has_passed(job: Job, key: str, start: Stamp, now: Stamp, limit_ms: int) -> t
 
 def window_open(job: Job, key: str, window: Window, now: Stamp) -> bool:
     """Whether a planned put-off can be done now."""
-    if window.kind == "condition":
-        return unmet(job, window.tests) is None
-    if window.kind == "done":
-        return all(node in job.done for node in window.nodes)
-    if window.kind == "at":
-        return job.at in window.nodes
+    return is_open(
+        window,
+        holds=lambda tests: unmet(job, tests) is None,
+        done=job.done.__contains__,
+        at=job.at,
+        passed=lambda: _time_passed(job, key, window, now),
+    )
+
+
+def _time_passed(job: Job, key: str, window: Window, now: Stamp) -> bool:
     start = latest(job, window.nodes)
     return start is not None and has_passed(job, key, start, now, window.time)[0] == "passed"
 
@@ -52,9 +57,9 @@ def lacking(job: Job, owed: Owed) -> Test | None:
     for index, act in enumerate(node.acts):
         if act.verb != "tightens" or (owed.kind == "again" and owed.acts and index not in owed.acts):
             continue
-        first, last = act.stages or (1, len(job.procedure.item_by_key[act.item].stages))
-        stages = job.procedure.item_by_key[act.item].stages[first - 1 : last]
-        tests += [test for stage in stages for test in stage.only_when]
+        stages = job.procedure.item_by_key[act.item].stages
+        meant = stages_meant(act, len(stages))
+        tests += [test for number in meant for test in stages[number - 1].only_when]
     return unmet(job, tests)
 
 
@@ -120,16 +125,7 @@ def _due_at(job: Job, owed: Owed, node: Node) -> bool:
 
 def _planned_due(job: Job, owed: Owed, node: Node) -> bool:
     put_off = job.procedure.by_id[owed.node].put_off
-    if put_off is None or put_off.before.kind == "end":
-        return False
-    before = put_off.before
-    if before.kind == "step":
-        return node.id in before.nodes
-    test = before.test
-    return test is not None and any(
-        name == test.name and value in test.values and job.conditions.get(name) != value
-        for name, value in node.sets
-    )
+    return put_off is not None and comes_before(put_off, node, job.conditions)
 
 
 def _last_condition(job: Job, owed: Owed, node: Node) -> bool:

@@ -56,7 +56,8 @@ class Finding:
     `rule` is a short lower-case word with dashes that names the kind of finding; `excerpt` is the source
     line, of which `length` characters from `column` on are meant; `expected` says what would be right, and
     `near` is the nearest known word. `path` is the shortest way through the procedure that shows it, where the
-    proof found it; `mend` is what would mend it; `node` is the linked step it is about.
+    proof found it; `mend` is what would mend it; `node` is the linked step and `subject` the item, condition or
+    part that it is about.
     """
 
     file: str
@@ -72,6 +73,7 @@ class Finding:
     path: tuple[Station, ...] = ()
     mend: str = ""
     node: str = ""
+    subject: str = ""
 
     def headline(self) -> str:
         """Give the first line, `FILE:LINE:COL: grade: message`, with nothing in it that a terminal obeys."""

@@ -176,7 +176,7 @@ MORE = (
         "who was named takes over",
         edit(beginning_and_end, "accept_handover", ("not same_person(action.who, job.handover_to)", "False")),
     ),
-    Mutant("a way back has a limit", edit(settle, "take", ("< way.limit.at_most", "< 99")), "question"),
+    Mutant("a way back has a limit", edit(settle, "take", ("draft.job.loops.get(name, 0)", "0")), "question"),
     Mutant("a stop stops", off(settle, "_stops", answer=False), "question"),
     Mutant("prerequisites are met", off(preparing, "still_to_meet", answer=())),
     Mutant(
