@@ -7,11 +7,22 @@ from runner.proof.local.found import Found
 from runner.proof.local.people import one_answer, second_person
 from runner.proof.local.tools import tool_ranges
 from runner.proof.local.waiting import latest_too_early, waits_for_put_off
+from runner.proof.local.way_back import way_back_broken
+
+_RULES = (
+    waits_for_put_off,
+    latest_too_early,
+    band_never,
+    tool_ranges,
+    one_answer,
+    second_person,
+    way_back_broken,
+)
 
 
 def local_findings(procedure: Procedure) -> list[Finding]:
     """Everything these rules find in a linked procedure, in the order of the text; the same step once."""
     found = Found()
-    for rule in (waits_for_put_off, latest_too_early, band_never, tool_ranges, one_answer, second_person):
+    for rule in _RULES:
         rule(procedure, found)
     return found.in_order()
