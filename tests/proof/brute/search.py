@@ -1,0 +1,226 @@
+"""The search: every place between two steps that some run comes to, shortest runs first."""
+
+from collections import deque
+from collections.abc import Hashable, Iterator
+from itertools import product
+
+from runner.job import actions as a
+from runner.job.asking import demand
+from runner.job.gates import Gates
+from runner.job.preparing import prerequisites
+from runner.job.state import Job, new_job, progress_but
+from runner.job.windows import due_here, latest, ready
+from runner.procedure.linked import END, Node, Procedure
+from tests.proof.brute.bench import ARRIVED, EARLY, ENDED, RETURNED, STOPPED, Bench, Moved
+from tests.proof.brute.found import Broken, Fault, Place, Unfinished
+from tests.proof.brute.gate import late, let_go, unmet_needs, walk
+from tests.proof.brute.keys import Keys
+
+BUDGET = 4000
+"""So many places between steps are looked at; then the brute force gives up, and says so."""
+
+Step = tuple[Place, str, str]
+"""Where a run leads, how it comes there (`Moved.to`), and what was chosen on the way."""
+
+
+def brute(procedure: Procedure, budget: int = BUDGET, gates: Gates | None = None) -> Broken | Unfinished:
+    """Everything that some run of `procedure` breaks; with `gates`, of the runs they leave."""
+    return _Search(procedure, gates).run(budget)
+
+
+class _Search:
+    def __init__(self, procedure: Procedure, gates: Gates | None) -> None:
+        self.bench = Bench(procedure)
+        self.gates = gates
+        self.keys = Keys(procedure)
+        self.seen: dict[Hashable, Place] = {}
+        self.came: dict[int, tuple[Place | None, str]] = {}
+        self.onward: dict[Hashable, list[Hashable]] = {}
+        self.goals: set[Hashable] = set()
+        self.ends: set[Hashable] = set()
+        self.missed: set[str] = set()
+
+    def run(self, budget: int) -> Broken | Unfinished:
+        waiting: deque[Hashable] = deque()
+        starts: list[Hashable] = []
+        for place, word in self._starts():
+            starts.append(self._keep(place, None, word, waiting))
+        while waiting:
+            if len(self.seen) > budget:
+                return Unfinished(len(self.seen))
+            here = waiting.popleft()
+            place = self.seen[here]
+            self.bench.came_from = place
+            onward = self.onward.setdefault(here, [])
+            if place.job.phase == "closing":
+                self._at_end(place)
+                self.ends.add(here)
+                continue
+            for there, to, word in self._steps(place):
+                if to == STOPPED:
+                    self.goals.add(here)
+                else:
+                    onward.append(self._keep(there, place, word, waiting))
+        self._reach(starts)
+        return self._broken()
+
+    def _keep(self, place: Place, before: Place | None, word: str, waiting: deque[Hashable]) -> Hashable:
+        key = (place.job.phase, self.keys.of(place))
+        if key not in self.seen:
+            self.seen[key] = place
+            self.came[id(place)] = (before, word)
+            waiting.append(key)
+        return key
+
+    def _starts(self) -> Iterator[tuple[Place, str]]:
+        """A run for each condition and each choice it may start from, at its first step."""
+        bench, procedure = self.bench, self.bench.procedure
+        met = {
+            line.key: ""
+            for line in prerequisites(procedure)
+            if not line.key.startswith(("condition:", "person:"))
+        }
+        met |= {line.key: "Bo" for line in prerequisites(procedure) if line.key.startswith("person:")}
+        counters = tuple((counter.name, "12000") for counter in procedure.counters)
+        fresh = Place(
+            new_job(procedure, self.gates), frozenset(), (0,) * len(procedure.parts), warned=False, depth=0
+        )
+        chosen = [[(c.name, value) for value in c.values] for c in procedure.choices]
+        at_start = [[(c.name, value) for value in c.at_start] for c in procedure.conditions]
+        start = a.Start("Ann", EARLY, "T-1", counters)
+        for choices in product(*chosen):
+            for conditions in product(*at_start):
+                ready_but = fresh.job.but(met=met)
+                place = fresh._replace(job=ready_but)
+                actions: list[a.Action] = [a.ChooseLocation("Ann", EARLY, *choice) for choice in choices]
+                actions += [
+                    a.MeetPrerequisite("Ann", EARLY, f"condition:{n}", value) for n, value in conditions
+                ]
+                actions.insert(0, start)
+                moved = [Moved(place, "")]
+                for action in actions:
+                    moved = [m for before in moved for m in bench.act(before.place, action)]
+                words = ", ".join(f"start {n}={v}" for n, v in (*choices, *conditions))
+                for one in moved:
+                    yield one.place, words
+
+    def _steps(self, place: Place) -> Iterator[Step]:
+        """Everything that can come next where nothing has been begun."""
+        bench, job = self.bench, place.job
+        assert not job.hand
+        assert not job.progress.begun
+        node = job.node
+        if node is not None and node.joint is not None:
+            yield from self._joint(place, node)
+            return
+        openable = [owed.key for owed in job.owed.values() if ready(job, owed)]
+        by_time = [key for key in job.owed if key not in openable and self._runs(job, key)]
+        for key in openable:
+            yield from self._taken_up(place, key)
+        for key in by_time:
+            for moved in bench.act(place, a.LetTimePass("Ann", EARLY), key):
+                yield from self._taken_up(moved.place, key)
+        due = due_here(job)
+        if node is not None and due:
+            for moved in late(bench, place, node):
+                yield moved.place, moved.to, "late"
+        if due and not openable and not by_time:
+            yield from self._trapped(place, node, [owed.key for owed in due])
+        if not due:
+            assert node is not None
+            for there, to, word in walk(bench, place):
+                yield there, to, f"{node.id}: {word}" if word else node.id
+
+    def _runs(self, job: Job, key: str) -> bool:
+        """Whether a listed step waits for a time that has begun to run."""
+        put_off = job.procedure.by_id[key].put_off
+        assert put_off is not None
+        return put_off.until.kind == "time" and latest(job, put_off.until.nodes) is not None
+
+    def _taken_up(self, place: Place, key: str) -> Iterator[Step]:
+        for moved in self.bench.act(place, a.TakeUp("Ann", EARLY, key)):
+            for there, to, word in walk(self.bench, moved.place):
+                yield there, to, f"take up {key}{': ' if word else ''}{word}"
+
+    def _joint(self, place: Place, node: Node) -> Iterator[Step]:
+        """A contract that is not kept: flagged, and the run goes on without a look at what is owed."""
+        for test in unmet_needs(place.job, node):
+            self.bench.flag(place, "agreement-broken", node.id, test.name)
+        for moved in let_go(self.bench, place, "need"):
+            assert moved.to == ARRIVED, (node.id, moved.to)
+            yield moved.place, moved.to, "go on"
+
+    def _trapped(self, place: Place, node: Node | None, due: list[str]) -> Iterator[Step]:
+        """Nothing can be taken up and something is due: the engine asks for it for ever. It is dropped."""
+        job = place.job
+        asked = demand(job, EARLY)
+        assert (asked.kind, asked.options) == ("due", ()), asked
+        for key in due:
+            owed = job.owed[key]
+            put_off = job.procedure.by_id[owed.node].put_off
+            assert put_off is not None
+            if key in place.opened:
+                self.missed.add(owed.node)
+            else:
+                rule = "change-too-soon" if put_off.before.kind == "condition" else "missed-window"
+                self.bench.flag(place, rule, owed.node)
+        job = job.but(owed={key: owed for key, owed in job.owed.items() if key not in due})
+        dropped = place._replace(job=job)
+        if node is None:
+            for moved in self.bench.act(dropped, None):
+                yield moved.place, moved.to, "go on"
+        else:
+            yield dropped, ARRIVED, "go on"
+
+    def _at_end(self, place: Place) -> None:
+        job = place.job
+        for item in job.procedure.items:
+            if job.exists(item.key) and not job.is_final(item.key):
+                self.bench.flag(place, "left-open", END, item.key)
+
+    def _reach(self, starts: list[Hashable]) -> None:
+        """P1 and P2: what no run comes to, and starts and places from which nothing ends."""
+        bench = self.bench
+        for node in bench.procedure.nodes:
+            if node.joint is None and node.id not in bench.reached and not node.id.startswith("detour:"):
+                bench.faults[Fault("never-reached", node.id)] = 0
+        before: dict[Hashable, list[Hashable]] = {}
+        for key, onward in self.onward.items():
+            for there in onward:
+                before.setdefault(there, []).append(key)
+        can_end = _back_from(self.ends, before)
+        stops = _back_from(self.ends | self.goals, before)
+        if not all(start in can_end for start in starts) or not all(key in stops for key in self.seen):
+            bench.faults[Fault("no-way-out", "")] = 0
+
+    def _broken(self) -> Broken:
+        bench = self.bench
+        return Broken(
+            faults=bench.faults,
+            paths={fault: self._path(place) for fault, place in bench.first.items()},
+            missed=frozenset(self.missed),
+            left=frozenset(bench.left),
+            stands={n: {k: frozenset(v) for k, v in of.items()} for n, of in bench.stands.items()},
+            states=len(self.seen),
+        )
+
+    def _path(self, place: Place | None) -> tuple[str, ...]:
+        words: list[str] = []
+        while place is not None:
+            place, word = self.came[id(place)]
+            words.append(word)
+        return tuple(reversed(words))
+
+
+def _back_from(goals: set[Hashable], before: dict[Hashable, list[Hashable]]) -> set[Hashable]:
+    found = set(goals)
+    waiting = list(goals)
+    while waiting:
+        for key in before.get(waiting.pop(), ()):
+            if key not in found:
+                found.add(key)
+                waiting.append(key)
+    return found
+
+
+__all__ = ["BUDGET", "RETURNED", "brute"]
