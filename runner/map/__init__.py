@@ -1,0 +1,1 @@
+"""The state graph of a procedure drawn for people: in a terminal, as a picture, as Mermaid text."""
