@@ -51,11 +51,31 @@ def _settings(parser: argparse.ArgumentParser) -> None:
     group.add_argument("--color", action=argparse.BooleanOptionalAction, help="use colour")
 
 
+LONGEST_REASON = 200
+"""Characters of a reason to run a procedure unproved: it stands in every picture of the run."""
+
+
+def _reason(text: str) -> str:
+    reason = " ".join(text.split())
+    if not reason:
+        raise argparse.ArgumentTypeError("say why it is run unproved; the reason stays in the log")
+    if len(reason) > LONGEST_REASON:
+        raise argparse.ArgumentTypeError(f"a reason has at most {LONGEST_REASON} characters")
+    return reason
+
+
 def _procedure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "procedure", metavar="PROCEDURE", help="a YAML file, or the name of a shipped procedure"
     )
     _plain(parser)
+    parser.add_argument(
+        "--unproved",
+        metavar="REASON",
+        type=_reason,
+        help="run a procedure that is not proved, without last-chance gates; the reason stays in the log and on "
+        "the screen. Refused where the procedure is proved",
+    )
     _settings(parser)
 
 
@@ -77,7 +97,24 @@ def _demo(parser: argparse.ArgumentParser) -> None:
 
 def _check(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "procedures", metavar="PROCEDURE", nargs="+", help="a YAML file, or the name of a shipped procedure"
+        "procedures", metavar="PROCEDURE", nargs="*", help="a YAML file, or the name of a shipped procedure"
+    )
+    parser.add_argument(
+        "--explain",
+        metavar="RULE",
+        nargs="?",
+        const="",
+        help="the page of a rule, by its name or number, and nothing else; without RULE a list of all",
+    )
+    parser.add_argument("--strict", action="store_true", help="warnings count as errors")
+    parser.add_argument(
+        "--whole-paths", action="store_true", help="leave nothing out of a long path that shows a finding"
+    )
+    parser.add_argument("--verbose", action="store_true", help="say as well what the proof does not cover")
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
+    form.add_argument(
+        "--sarif", action="store_true", help="print SARIF 2.1.0 for code hosts and nothing else"
     )
 
 
@@ -94,8 +131,9 @@ COMMANDS = (
         "run",
         "working",
         "carry out a procedure, guided, with a log",
-        "Carry out a procedure on a work piece. Nothing is written before the start is confirmed; from then "
-        "on every entry is in the log before the screen shows it as recorded.",
+        "Carry out a procedure on a work piece. Its proof comes first: one with errors is not run. Nothing is "
+        "written before the start is confirmed; from then on every entry is in the log before the screen shows "
+        "it as recorded.",
         "witnessmark run wheel-change",
         _procedure,
     ),
@@ -119,8 +157,10 @@ COMMANDS = (
     Command(
         "check",
         "checking",
-        "find what is wrong in procedures",
-        "Read procedures and report every error, not only the first. Each finding begins FILE:LINE:COL:.",
+        "prove procedures over every path",
+        "Read procedures and prove them over every path: every answer, every put-off step taken up or passed by. "
+        "Everything wrong is reported, not only the first. Each finding begins FILE:LINE:COL: and has the "
+        "shortest way that shows it.",
         "witnessmark check procedures/*.yaml",
         _check,
     ),

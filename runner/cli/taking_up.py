@@ -2,7 +2,9 @@
 
 from pathlib import Path
 
-from runner.cli.not_opened import NotOpened
+from runner.cli.not_opened import Needless, NotOpened
+from runner.cli.proving import checked
+from runner.job.gates import Gates
 from runner.log.names import look_at
 from runner.outside import Files, Outside
 from runner.procedure.link import load_procedure
@@ -12,17 +14,26 @@ from runner.settings import Settings
 from runner.start import find_procedures
 
 
-def begin(path: Path, settings: Settings, logs: Path, *, rehearsal: bool) -> Run:
-    """Load a procedure and begin a run of it. Raises NotOpened where its file has errors."""
-    procedure, findings = load_procedure(path)
-    if procedure is None:
-        raise NotOpened(path, findings)
+def begin(path: Path, settings: Settings, logs: Path, *, rehearsal: bool, unproved: str = "") -> Run:
+    """Load a procedure, prove it and begin a run of it, with the gates of the proof.
+
+    With a reason in `unproved` a procedure that is not proved is run all the same, with no gates. Raises NotOpened
+    where it cannot be linked, or is not proved and no reason is given; Needless where it is proved and one is
+    given: a run without gates is less safe, and nobody should have it by habit.
+    """
+    of = checked(path)
+    if of.procedure is None or of.verdict is None or not (of.proved or unproved):
+        raise NotOpened(of)
+    if of.proved and unproved:
+        raise Needless(of)
     return Run.begin(
-        procedure,
+        of.procedure,
         Outside(),
         logs,
         rehearsal=rehearsal,
         bench=settings.bench,
+        gates=of.verdict.gates if of.proved else Gates(),
+        unproved=unproved,
         torque_unit=settings.torque_unit,
     )
 

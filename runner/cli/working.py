@@ -3,6 +3,7 @@
 import argparse
 import gc
 import os
+import shlex
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING
 from runner.cli.exits import Exit
 from runner.cli.folders import settings_of, shown
 from runner.cli.naming import procedure_path, shipped_names
-from runner.cli.not_opened import NotOpened
+from runner.cli.not_opened import Needless, NotOpened
 from runner.places import user_places
 from runner.safe_text import safe
 from runner.settings import Settings
@@ -33,12 +34,19 @@ if TYPE_CHECKING:
 
 def run(parsed: argparse.Namespace) -> int:
     """Carry out a procedure on a work piece."""
-    return _begin(settings_of(parsed), procedure_path(parsed.procedure), rehearsal=False, plain=parsed.plain)
+    return _named(parsed, rehearsal=False)
 
 
 def rehearse(parsed: argparse.Namespace) -> int:
     """Carry out a procedure without a work piece."""
-    return _begin(settings_of(parsed), procedure_path(parsed.procedure), rehearsal=True, plain=parsed.plain)
+    return _named(parsed, rehearsal=True)
+
+
+def _named(parsed: argparse.Namespace, *, rehearsal: bool) -> int:
+    path = procedure_path(parsed.procedure)
+    return _begin(
+        settings_of(parsed), path, rehearsal=rehearsal, plain=parsed.plain, unproved=parsed.unproved or ""
+    )
 
 
 def demo(parsed: argparse.Namespace) -> int:
@@ -108,18 +116,25 @@ def _choice_on_screen(found: Start, settings: Settings) -> Choice | None:
 
 
 def _begin(
-    settings: Settings, path: Path, *, rehearsal: bool, plain: bool = False, logs: Path | None = None
+    settings: Settings,
+    path: Path,
+    *,
+    rehearsal: bool,
+    plain: bool = False,
+    logs: Path | None = None,
+    unproved: str = "",
 ) -> int:
-    """Begin a run of a procedure; its file must have no errors."""
+    """Begin a run of a procedure; it must be proved, or `unproved` says why it is run all the same."""
     head = procedure_head(path)
     heading = Heading(head.title, head.revision, rehearsal) if head else Heading(path.stem, "", rehearsal)
 
     def opened() -> "Run":
         from runner.cli.taking_up import begin  # noqa: PLC0415 - the first frame does not wait for it
 
-        return begin(path, settings, logs or settings.logs, rehearsal=rehearsal)
+        return begin(path, settings, logs or settings.logs, rehearsal=rehearsal, unproved=unproved)
 
-    return _carry_on(opened, heading, settings, plain=plain)
+    command = "rehearse" if rehearsal else "run"
+    return _carry_on(opened, heading, settings, plain=plain, command=command)
 
 
 def _go_on(path: Path, settings: Settings, *, plain: bool) -> int:
@@ -136,8 +151,13 @@ def _go_on(path: Path, settings: Settings, *, plain: bool) -> int:
     return _carry_on(opened, heading, settings, plain=plain)
 
 
-def _carry_on(opened: "Callable[[], Run]", heading: Heading, settings: Settings, *, plain: bool) -> int:
-    """Open a run at the bench or in line mode; the log is closed whatever happens."""
+def _carry_on(
+    opened: "Callable[[], Run]", heading: Heading, settings: Settings, *, plain: bool, command: str = "run"
+) -> int:
+    """Open a run at the bench or in line mode; the log is closed whatever happens.
+
+    `command` is what would run a procedure that is not proved.
+    """
     kept: list[Run] = []
 
     def keep() -> "Run":
@@ -159,18 +179,29 @@ def _carry_on(opened: "Callable[[], Run]", heading: Heading, settings: Settings,
             _say_what_stays(kept[0], settings)
         return code
     except NotOpened as error:
-        return _not_opened(error)
+        return _not_opened(error, command)
     finally:
         for run in kept:
             run.close()
 
 
-def _not_opened(error: NotOpened) -> int:
-    """Print why a procedure cannot be carried out."""
+def _not_opened(error: NotOpened, command: str) -> int:
+    """Print why a procedure is not carried out, and what would lift it."""
     from runner.cli.checking import print_findings  # noqa: PLC0415 - needed after errors only
 
-    print_findings(error.path, error.findings, to_errors=True)
-    if not error.path.exists():
+    path = error.checked.path
+    name = safe(shlex.quote(str(path)))
+    if isinstance(error, Needless):
+        print(f"{name} is proved: leave --unproved out, so that the run has its gates.", file=sys.stderr)
+        return Exit.USAGE
+    print_findings(error.checked, to_errors=True)
+    if error.checked.procedure is not None:
+        print(
+            "Not proved, so it is not run. Without the proof's gates, with a reason that stays in the log: "
+            f"witnessmark {command} {name} --unproved REASON",
+            file=sys.stderr,
+        )
+    if not path.exists():
         print(f"Shipped procedures: {', '.join(shipped_names())}", file=sys.stderr)
     return Exit.PROBLEM
 
