@@ -27,6 +27,7 @@ def explain(word: str) -> Exit:
 
 
 def _unknown(word: str) -> str:
+    """The nearest rule; where none is alike, all of them."""
     alike = nearest(word.strip(), (*RULES, *SECTIONS))
-    said = f"Nearest: {alike}." if alike else "All rules of the proof: witnessmark check --explain"
+    said = f"Nearest: {alike}." if alike else f"These are known:\n\n{index_text()}"
     return f"witnessmark check: no such rule: {safe(word)}. {said}"

@@ -1,6 +1,6 @@
 """What `check --sarif` prints: SARIF 2.1.0 (OASIS, errata 01) for code hosts. Sections named are of that standard.
 
-The document is pure ASCII, and every place is in characters (3.14.17 columnKind `unicodeCodePoints`), as in our
+The document is pure ASCII, and every place is in characters (3.14, `columnKind`), as in our
 own findings.
 """
 
@@ -23,7 +23,7 @@ from runner.proof.rules.pages import PAGES, page_text
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 BASE = "%SRCROOT%"
-"""Stands for the folder that `check` was called in, which is not told: it may hold a name (3.14.14)."""
+"""Stands for the folder that `check` was called in, which is not told: it may hold a name (3.14, `originalUriBaseIds`)."""
 FINGERPRINT = "witnessmark/v1"
 _LEVEL = {"error": "error", "warning": "warning", "advice": "note"}
 
@@ -100,7 +100,7 @@ def _result(finding: Finding, of: Checked, index: dict[str, int], seen: Counter[
 
 
 def _location(mark: Mark | Finding, of: Checked, length: int, words: str = "") -> dict[str, Any]:
-    """A place (3.28); `endColumn` is the first column after it (3.30.8)."""
+    """A place (3.28, 3.29); `endColumn` is the first column after it (3.30)."""
     region = {"startLine": mark.line, "startColumn": mark.column, "endColumn": mark.column + max(length, 1)}
     place: dict[str, Any] = {
         "physicalLocation": {"artifactLocation": _artifact(Path(of.reached(mark.file))), "region": region}
@@ -109,7 +109,7 @@ def _location(mark: Mark | Finding, of: Checked, length: int, words: str = "") -
 
 
 def _artifact(path: Path) -> dict[str, str]:
-    """A file below the current folder relative to it (3.4.4), any other by its whole address (3.4.3)."""
+    """A file below the current folder relative to it, any other by its whole address (3.4)."""
     whole = path.absolute()
     here = Path.cwd()
     if whole.is_relative_to(here) and ".." not in whole.parts:
@@ -118,7 +118,7 @@ def _artifact(path: Path) -> dict[str, str]:
 
 
 def _fingerprint(finding: Finding, of: Checked, seen: Counter[str]) -> str:
-    """The same for the same finding after its lines moved (3.27.17): it is made of words, never of places.
+    """The same for the same finding after its lines moved (3.27, `partialFingerprints`): it is made of words, never of places.
 
     Alike findings in one procedure are told apart by their order.
     """

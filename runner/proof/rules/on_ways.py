@@ -173,7 +173,7 @@ conditions:
 steps:
   - step: raise
     do: Raise the car.
-    danger: {hazard: The car can fall, consequence: crushing, avoid: Use stands under the sills.}
+    danger: {hazard: The car can fall, consequence: crushing, avoid: Use stands.}
     sets: {support: raised}
   - step: look
     do: Look at the sump from below.
