@@ -23,7 +23,7 @@ from runner.proof.rules.pages import PAGES, page_text
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 BASE = "%SRCROOT%"
-"""Stands for the folder that `check` was called in, which is not told: it may hold a name (3.14, `originalUriBaseIds`)."""
+"""Stands for the folder that `check` was called in, which is not told: it may hold a name (3.14)."""
 FINGERPRINT = "witnessmark/v1"
 _LEVEL = {"error": "error", "warning": "warning", "advice": "note"}
 
@@ -118,7 +118,7 @@ def _artifact(path: Path) -> dict[str, str]:
 
 
 def _fingerprint(finding: Finding, of: Checked, seen: Counter[str]) -> str:
-    """The same for the same finding after its lines moved (3.27, `partialFingerprints`): it is made of words, never of places.
+    """The same for the same finding after its lines moved (3.27): it is made of words, never of places.
 
     Alike findings in one procedure are told apart by their order.
     """

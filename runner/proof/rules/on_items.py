@@ -6,8 +6,8 @@ from runner.proof.rules.page import Page
 
 PAGES: Mapping[str, Page] = {
     "not-as-needed": Page(
-        why="`needs` of an item states how far it must be. On a way where it is not, the gate stays shut and no "
-        "answer opens it.",
+        why="`needs` of an item states how far it must be. On a way where it is not, the gate stays shut "
+        "and no answer opens it.",
         wrong="""\
 items: {guard: {kind: cover}}
 steps:
@@ -36,8 +36,9 @@ steps:
 """,
     ),
     "wrong-state": Page(
-        why="A lead that was never unplugged cannot be plugged in, and a bolt that was not started cannot be "
-        "tightened. Whoever is asked for it ticks it without doing it, or stops and looks for what was forgotten.",
+        why="A lead that was never unplugged cannot be plugged in, and a bolt that was not started cannot "
+        "be tightened. Whoever is asked for it ticks it without doing it, or stops and looks for what "
+        "was forgotten.",
         wrong="""\
 items: {sensor lead: {kind: connection}}
 steps:
@@ -71,8 +72,9 @@ steps:
 """,
     ),
     "wrong-moment": Page(
-        why="`only when` keeps a stage for the one condition in which its value means anything: rubber must sit "
-        "at rest, a wheel must not turn. Elsewhere the gate refuses it, so the work would stand still there.",
+        why="`only when` keeps a stage for the one condition in which its value means anything: rubber must"
+        " sit at rest, a wheel must not turn. Elsewhere the gate refuses it, so the work would stand "
+        "still there.",
         wrong="""\
 conditions:
   support: {at start: raised, changes: {raised: [on wheels], on wheels: [raised]}}
@@ -105,8 +107,9 @@ steps:
 """,
     ),
     "left-open": Page(
-        why="This is the lead that nobody plugs in again, the wedge that stays in the knuckle, the bolt that "
-        "never gets its last stage. It mostly happens on one answer among several, which is the way shown.",
+        why="This is the lead that nobody plugs in again, the wedge that stays in the knuckle, the bolt "
+        "that never gets its last stage. It mostly happens on one answer among several, which is the "
+        "way shown.",
         wrong="""\
 items: {sensor lead: {kind: connection}}
 steps:
@@ -145,8 +148,9 @@ steps:
 """,
     ),
     "too-few-parts": Page(
-        why="A single-use part that goes on a second time does not hold. If a way uses up more of them than were "
-        "laid out, somebody stands there with the old one in his hand and a car that has to be ready.",
+        why="A single-use part that goes on a second time does not hold. If a way uses up more of them than"
+        " were laid out, somebody stands there with the old one in his hand and a car that has to be "
+        "ready.",
         wrong="""\
 parts: [{name: gasket, number: G-7, quantity: 1}]
 items: {gasket: {kind: fitted part, new: every time, part: gasket}}
@@ -195,8 +199,8 @@ steps:
 """,
     ),
     "tool-range": Page(
-        why="A wrench below or above its range does not release where it says. Whoever notices at the bench looks "
-        "for another one in mid-job; whoever does not has a torque that nobody knows.",
+        why="A wrench below or above its range does not release where it says. Whoever notices at the bench"
+        " looks for another one in mid-job; whoever does not has a torque that nobody knows.",
         wrong="""\
 tolerance: {torque: ±4 %}
 tools: [{name: small wrench, covers: 5 to 25 N·m}]
@@ -227,8 +231,8 @@ steps:
 """,
     ),
     "no-tool": Page(
-        why="A value to tighten to, and no wrench to do it with: it is not counted in before step 1 and not in the "
-        "log afterwards, so nobody can later say which tool gave the torque.",
+        why="A value to tighten to, and no wrench to do it with: it is not counted in before step 1 and not"
+        " in the log afterwards, so nobody can later say which tool gave the torque.",
         wrong="""\
 tolerance: {torque: ±4 %}
 items: {bolt: {kind: fastener, tighten: [{torque: 60 N·m}]}}
@@ -257,8 +261,8 @@ steps:
 """,
     ),
     "unused": Page(
-        why="A name that nothing uses is mostly the trace of a step that was taken out, or never written. What "
-        "was meant to happen to it does not happen.",
+        why="A name that nothing uses is mostly the trace of a step that was taken out, or never written. "
+        "What was meant to happen to it does not happen.",
         wrong="""\
 items: {undertray: {kind: cover}}
 steps:
@@ -279,8 +283,8 @@ steps:
 """,
     ),
     "part-unlisted": Page(
-        why="The list of parts is what is laid out before step 1. A single-use part that is not on it is missed "
-        "when the old one is already off.",
+        why="The list of parts is what is laid out before step 1. A single-use part that is not on it is "
+        "missed when the old one is already off.",
         wrong="""\
 items: {gasket: {kind: fitted part, new: every time}}
 steps:

@@ -11,8 +11,8 @@ conditions:
 
 PAGES: Mapping[str, Page] = {
     "missed-window": Page(
-        why="Something was put off on this way, and what it waits for never comes before it is due. At the bench "
-        "the run stands at the due point with work that cannot be done any more, or is forgotten.",
+        why="Something was put off on this way, and what it waits for never comes before it is due. At the "
+        "bench the run stands at the due point with work that cannot be done any more, or is forgotten.",
         wrong=_ROAD
         + """\
 steps:
@@ -43,8 +43,8 @@ steps:
 """,
     ),
     "change-too-soon": Page(
-        why="Once the car is down, what had to be done while it was up cannot be done. Here the change comes while "
-        "the put-off step still waits for something that lies behind the change.",
+        why="Once the car is down, what had to be done while it was up cannot be done. Here the change "
+        "comes while the put-off step still waits for something that lies behind the change.",
         wrong=_ROAD
         + """\
 steps:
@@ -71,8 +71,9 @@ steps:
 """,
     ),
     "waits-for-put-off": Page(
-        why="A step that may itself be put off is done at a moment that nobody can name beforehand. Something that "
-        "is due before it, or waits for it, may then never come, and the proof could not say whether it does.",
+        why="A step that may itself be put off is done at a moment that nobody can name beforehand. "
+        "Something that is due before it, or waits for it, may then never come, and the proof could not"
+        " say whether it does.",
         wrong=_ROAD
         + """\
 steps:
@@ -105,8 +106,8 @@ steps:
 """,
     ),
     "latest-too-early": Page(
-        why="The sealant dries in four hours, and two hours after it was put on it is too late: there is no moment "
-        "at which the step could be done.",
+        why="The sealant dries in four hours, and two hours after it was put on it is too late: there is no"
+        " moment at which the step could be done.",
         wrong="""\
 steps:
   - step: seal
@@ -133,8 +134,8 @@ steps:
 """,
     ),
     "never-put-off": Page(
-        why="The window of this step is open whenever it is reached, so it is always done there and then. That is "
-        "no harm, but its author meant something else, or it no longer needs a window.",
+        why="The window of this step is open whenever it is reached, so it is always done there and then. "
+        "That is no harm, but its author meant something else, or it no longer needs a window.",
         wrong=_ROAD
         + """\
 steps:

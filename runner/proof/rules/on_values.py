@@ -6,8 +6,8 @@ from runner.proof.rules.page import Page
 
 PAGES: Mapping[str, Page] = {
     "not-yet-entered": Page(
-        why="A worked-out value needs every reading it names. On a way that passed by one of them there is nothing "
-        "to work with, and the step cannot be done.",
+        why="A worked-out value needs every reading it names. On a way that passed by one of them there is "
+        "nothing to work with, and the step cannot be done.",
         wrong="""\
 steps:
   - step: engine
@@ -40,8 +40,8 @@ steps:
 """,
     ),
     "band-never": Page(
-        why="Bands are tried in their order and the first that takes the value wins. A band that lies within an "
-        "earlier one is never met, and its way, often the one that stops, is never taken.",
+        why="Bands are tried in their order and the first that takes the value wins. A band that lies "
+        "within an earlier one is never met, and its way, often the one that stops, is never taken.",
         wrong="""\
 steps:
   - step: runout
@@ -70,8 +70,8 @@ steps:
 """,
     ),
     "second-person": Page(
-        why="A second reading is blind because somebody else takes it; with one person in the shop it cannot be "
-        "given at all, and the step ends in a deviation.",
+        why="A second reading is blind because somebody else takes it; with one person in the shop it "
+        "cannot be given at all, and the step ends in a deviation.",
         wrong="""\
 people: {performer: 1}
 steps:
@@ -88,9 +88,10 @@ steps:
 """,
     ),
     "not-proved": Page(
-        why="The proof never guesses: where the exact answer would take more than its budget, it says so, and that "
-        "counts as an error, for nobody may take an open question for a proof. It happens where very many "
-        "answers are remembered at once, each asked for again much later. No short procedure shows it.",
+        why="The proof never guesses: where the exact answer would take more than its budget, it says so, "
+        "and that counts as an error, for nobody may take an open question for a proof. It happens "
+        "where very many answers are remembered at once, each asked for again much later. No short "
+        "procedure shows it.",
         wrong="",
         right="",
     ),

@@ -6,8 +6,9 @@ from runner.proof.rules.page import Page
 
 PAGES: Mapping[str, Page] = {
     "never-reached": Page(
-        why="A step that nobody ever comes to is work that its author believes is done. Mostly an answer was "
-        "written that stops where it should go on, or an `only if` asks for something that never holds there.",
+        why="A step that nobody ever comes to is work that its author believes is done. Mostly an answer "
+        "was written that stops where it should go on, or an `only if` asks for something that never "
+        "holds there.",
         wrong="""\
 steps:
   - step: boot
@@ -28,8 +29,8 @@ steps:
 """,
     ),
     "no-way-out": Page(
-        why="Whoever comes there stands before an open job with no lawful way on: nothing can be answered that "
-        "ends it, and the run can only be abandoned.",
+        why="Whoever comes there stands before an open job with no lawful way on: nothing can be answered "
+        "that ends it, and the run can only be abandoned.",
         wrong="""\
 steps:
   - step: look
@@ -48,8 +49,8 @@ steps:
 """,
     ),
     "wrong-condition": Page(
-        why="`needs` states what must hold and chooses no way, so the gate of such a step stays shut. At the "
-        "bench the work stands still there, with no answer that opens it.",
+        why="`needs` states what must hold and chooses no way, so the gate of such a step stays shut. At "
+        "the bench the work stands still there, with no answer that opens it.",
         wrong="""\
 conditions:
   support: {at start: raised, changes: {raised: [on wheels], on wheels: [raised]}}
@@ -74,8 +75,8 @@ steps:
 """,
     ),
     "forbidden-change": Page(
-        why="`changes` says what can happen to the work piece in one go. A step that sets another value leaves "
-        "out what lies between, and with it, as a rule, the step that makes it safe.",
+        why="`changes` says what can happen to the work piece in one go. A step that sets another value "
+        "leaves out what lies between, and with it, as a rule, the step that makes it safe.",
         wrong="""\
 conditions:
   support:
@@ -107,8 +108,9 @@ steps:
 """,
     ),
     "agreement-broken": Page(
-        why="A used file was checked alone, against what it says it takes over. Entered in any other state, its "
-        "steps act on parts that are not as they expect; left otherwise than it says, the caller goes on in error.",
+        why="A used file was checked alone, against what it says it takes over. Entered in any other state,"
+        " its steps act on parts that are not as they expect; left otherwise than it says, the caller "
+        "goes on in error.",
         wrong="""\
 items: {cap: {kind: cover}}
 steps:
@@ -146,8 +148,8 @@ steps:
         ),
     ),
     "hazard-unannounced": Page(
-        why="From the moment a condition takes a value marked `hazardous`, people work within reach of it. The "
-        "first step that finds it so must tell them, and have it acknowledged.",
+        why="From the moment a condition takes a value marked `hazardous`, people work within reach of it. "
+        "The first step that finds it so must tell them, and have it acknowledged.",
         wrong="""\
 conditions:
   support:
@@ -183,8 +185,8 @@ steps:
 """,
     ),
     "one-answer": Page(
-        why="A question with one answer is a button, and people press it without looking. What else could be "
-        "seen belongs beside it, with its own way.",
+        why="A question with one answer is a button, and people press it without looking. What else could "
+        "be seen belongs beside it, with its own way.",
         wrong="""\
 steps:
   - step: seal
@@ -201,9 +203,9 @@ steps:
 """,
     ),
     "way-back-broken": Page(
-        why='When somebody reports "the car was down this morning", the main line waits until the way under '
-        "`getting there` has restored the recorded value. A way that cannot be walked from what was found leaves "
-        "only abandoning the run.",
+        why='When somebody reports "the car was down this morning", the main line waits until the way under'
+        " `getting there` has restored the recorded value. A way that cannot be walked from what was "
+        "found leaves only abandoning the run.",
         wrong="""\
 conditions:
   support:
