@@ -121,22 +121,29 @@ class Findings:
         expected: str = "",
         near: str | None = None,
         grade: Grade = "error",
+        mend: str = "",
     ) -> None:
         """Keep one finding at `mark`; after MOST_FINDINGS only say that there are more."""
         place = (mark.line, mark.column, rule)
         if place in self._kept or len(self._kept) > MOST_FINDINGS:
             return
         if len(self._kept) == MOST_FINDINGS:
-            rule, message, expected, near = (
-                "more-findings",
-                "more findings than can be shown follow",
-                "",
-                None,
-            )
+            rule, message = "more-findings", "more findings than can be shown follow"
+            expected, near, mend = "", None, ""
             place, grade = (mark.line, mark.column, rule), "error"
         excerpt = self.lines[mark.line - 1] if mark.line <= len(self.lines) else ""
         self._kept[place] = Finding(
-            self.file, mark.line, mark.column, grade, rule, message, excerpt, expected, near, length
+            self.file,
+            mark.line,
+            mark.column,
+            grade,
+            rule,
+            message,
+            excerpt,
+            expected,
+            near,
+            length,
+            mend=mend,
         )
 
     def take_over(self, found: Iterable[Finding]) -> None:

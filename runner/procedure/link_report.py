@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
-from runner.procedure.finding import Finding, Findings, Mark, nearest
+from runner.procedure.finding import Finding, Findings, Grade, Mark, nearest
 from runner.procedure.source import Name
 
 MOST_NODES = 20_000
@@ -36,10 +36,19 @@ class Report:
         near: str | None = None,
     ) -> None:
         """Keep one error at `mark`; the same rule at the same place is kept once."""
-        findings = self._files.get(mark.file)
+        self._of(mark.file).add(mark, rule, message, length=length, expected=expected, near=near)
+
+    def remark(
+        self, mark: Mark, grade: Grade, rule: str, message: str, *, length: int = 1, mend: str = ""
+    ) -> None:
+        """Keep something that is no error: the procedure links all the same."""
+        self._of(mark.file).add(mark, rule, message, length=length, grade=grade, mend=mend)
+
+    def _of(self, file: str) -> Findings:
+        findings = self._files.get(file)
         if findings is None:
-            findings = self._files[mark.file] = Findings(mark.file, self._lines.get(mark.file, ()))
-        findings.add(mark, rule, message, length=length, expected=expected, near=near)
+            findings = self._files[file] = Findings(file, self._lines.get(file, ()))
+        return findings
 
     def at(self, name: Name, rule: str, message: str, *, expected: str = "", near: str | None = None) -> None:
         """Keep one error at a name, underlined whole."""

@@ -18,6 +18,7 @@ from runner.procedure.link_names import condition
 from runner.procedure.link_nodes import node
 from runner.procedure.link_reach import check_made, check_reach
 from runner.procedure.link_report import Report, TooLarge
+from runner.procedure.link_unused import check_unused
 
 
 def link(
@@ -26,7 +27,8 @@ def link(
     *,
     lines: Mapping[str, tuple[str, ...]] | None = None,
 ) -> tuple[linked.Procedure | None, list[Finding]]:
-    """Link a procedure; None where anything is an error, with every finding of every file.
+    """Link a procedure; None where anything is an error, with every finding of every file. Where nothing is, what is
+    declared and never used is remarked on.
 
     `resolve` gives the file that a path means where it stands (mark), or None where it cannot and has said so
     itself. `lines` are the lines of each file by its name, shown with the findings. `files` of the procedure
@@ -51,6 +53,7 @@ def link(
         check_reach(nodes, [first, *heads], report)
     if report.errors():
         return None, report.findings()
+    check_unused(unfolding.units, report)
     return _procedure(unit, unfolding.header, items, around, nodes, first), report.findings()
 
 

@@ -40,9 +40,8 @@ def _judge(
                 if start not in starts:
                     starts.append(start)
 
-            walk = Walk(
-                procedure, head, (condition.name, value), item, Domains(procedure, nodes, item), fails
-            )
+            domains = Domains(procedure, nodes, item)
+            walk = Walk(procedure, head, (condition.name, value), item, domains, fails, strength)
             back, whole = walk.from_value(start)
             if not whole:
                 fails(procedure.by_id[head], "there are too many ways through it to look at each")
