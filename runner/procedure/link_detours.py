@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 from runner.procedure import source
 from runner.procedure.link_calls import Unfolding, own_name
-from runner.procedure.link_frame import Draft, Frame, Unit
+from runner.procedure.link_frame import Draft, Frame, Listed, Unit
 from runner.procedure.link_tests import known_values
 from runner.procedure.linked import BACK
 
@@ -68,4 +68,4 @@ def _by_step(
         message = f'"{target.text}" does not set {condition} to {value}'
         report.at(target, "detour", message, expected=f"a step with sets: {{{condition}: {value}}}")
         return None
-    return unfolding.weaver.entry(declared.step, frame.at((declared.step,), 0), BACK)
+    return unfolding.weaver.entry(declared.step, frame.at(Listed((declared.step,)), 0), BACK)

@@ -130,12 +130,32 @@ class Unit:
 
 
 @dataclass(frozen=True)
+class Listed:
+    """A list of entries, with the place of each step in it, so that a way back is found without a search."""
+
+    entries: tuple[source.Entry, ...]
+
+    @cached_property
+    def places(self) -> dict[str, int]:
+        """Where each step of this list stands first, by its name."""
+        made: dict[str, int] = {}
+        for place, entry in enumerate(self.entries):
+            if isinstance(entry, source.Step):
+                made.setdefault(entry.name.text, place)
+        return made
+
+
+@dataclass(frozen=True)
 class Scope:
     """A list being unfolded and the position in it: the steps up to there can be gone back to."""
 
-    entries: tuple[source.Entry, ...]
+    listed: Listed
     position: int
     bounds: Bounds
+
+    def goes_back_to(self, step: str) -> bool:
+        """Whether a step of that name stands in the list, up to the position."""
+        return self.listed.places.get(step, self.position + 1) <= self.position
 
 
 @dataclass(frozen=True)
@@ -153,9 +173,9 @@ class Frame:
         """The id of the node `name` here."""
         return self.prefix + keyed(name, self.bounds)
 
-    def at(self, entries: tuple[source.Entry, ...], position: int) -> "Frame":
+    def at(self, listed: Listed, position: int) -> "Frame":
         """The same place, at an entry of a list."""
-        return replace(self, lists=(*self.lists, Scope(entries, position, self.bounds)))
+        return replace(self, lists=(*self.lists, Scope(listed, position, self.bounds)))
 
     def held(self, location: str) -> Bound | None:
         """The value at which a location of this file is held here, if it is."""

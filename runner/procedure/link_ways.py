@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from runner.procedure import linked, source
-from runner.procedure.link_frame import Bound, Draft, Frame
+from runner.procedure.link_frame import Bound, Draft, Frame, Listed
 from runner.procedure.link_outline import Declared, entered
 from runner.procedure.link_report import Report
 from runner.procedure.linked import BACK, END, STOP, Exit, Limit
@@ -41,8 +41,9 @@ class Weaver:
     def entries(self, entries: Sequence[Entry], frame: Frame, follow: str) -> Woven:
         """Unfold a list; what is after it is `follow`."""
         chunks: list[list[Draft]] = []
+        listed = Listed(tuple(entries))
         for position in reversed(range(len(entries))):
-            follow, drafts = self.entry(entries[position], frame.at(tuple(entries), position), follow)
+            follow, drafts = self.entry(entries[position], frame.at(listed, position), follow)
             chunks.append(drafts)
         return follow, [draft for chunk in reversed(chunks) for draft in chunk]
 
@@ -121,11 +122,10 @@ class Weaver:
         """The node of an earlier step on the main line of this list or one around it."""
         name = again.step
         for scope in reversed(frame.lists):
-            for entry in scope.entries[: scope.position + 1]:
-                if isinstance(entry, Step) and entry.name.text == name.text:
-                    target = replace(frame, bounds=scope.bounds).key(name.text)
-                    self._back.append((target, name))
-                    return target
+            if scope.goes_back_to(name.text):
+                target = replace(frame, bounds=scope.bounds).key(name.text)
+                self._back.append((target, name))
+                return target
         declared = frame.unit.outline.steps.get(name.text)
         if declared is None:
             self._report.unknown(name, "unknown-step", "step", frame.unit.outline.steps)
@@ -249,4 +249,4 @@ def _why_not_back(declared: Declared, again: Again, frame: Frame) -> str:
 
 def _innermost(frame: Frame) -> Entry:
     scope = frame.lists[-1]
-    return scope.entries[scope.position]
+    return scope.listed.entries[scope.position]
