@@ -9,6 +9,11 @@ from typing import Literal
 from runner.frozen import Frozen
 from runner.job.demand import Demand
 
+UNPROVED_MEANS = (
+    "no last-chance gates and no free order: nothing insists on put-off work while it can still be done"
+)
+"""What a run without a proof lacks, said wherever the reason for running it stands."""
+
 MarkState = Literal["whole", "open", "part", "final", "not done", "not applicable"]
 
 

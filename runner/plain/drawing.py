@@ -6,7 +6,16 @@ Pure; the lines hold text as people typed it, and whoever prints them makes them
 from collections.abc import Callable, Iterable, Mapping
 
 from runner.job.demand import Demand
-from runner.view import ConditionLine, ItemLine, NoticeLine, OwedLine, StepLine, StepView, View
+from runner.view import (
+    UNPROVED_MEANS,
+    ConditionLine,
+    ItemLine,
+    NoticeLine,
+    OwedLine,
+    StepLine,
+    StepView,
+    View,
+)
 
 
 def heading(view: View) -> list[str]:
@@ -18,7 +27,7 @@ def heading(view: View) -> list[str]:
     if who.rehearsal:
         lines.append("REHEARSAL: no work piece is touched; the log says so for ever.")
     if who.unproved:
-        lines.append(f"NOT PROVED: {who.unproved}")
+        lines += [f"NOT PROVED: {who.unproved}", f"  so {UNPROVED_MEANS}."]
     if who.work_piece:
         lines.append(f"Work piece: {who.work_piece}. Performer: {who.performer} (as typed).")
     return lines
@@ -137,7 +146,7 @@ def step_lines(view: View) -> list[str]:
     if step is None:
         return []
     lines = [
-        f"Step {view.done_steps + 1} of {view.all_steps}{_flags(step)}: {_where(step.place)}{step.title}"
+        f"Step {view.done_steps + 1} of {view.all_steps}{_flags(view, step)}: {_where(step.place)}{step.title}"
     ]
     lines += [_notice(notice) for notice in step.notices]
     for name in ("expect", "because", "helper"):
@@ -154,8 +163,13 @@ def _where(place: str) -> str:
     return f"{place}: " if place else ""
 
 
-def _flags(step: StepView) -> str:
-    flags = (("critical", step.critical), ("put off before", step.put_off), ("detour", step.detour))
+def _flags(view: View, step: StepView) -> str:
+    flags = (
+        ("unproved", bool(view.identity.unproved)),
+        ("critical", step.critical),
+        ("put off before", step.put_off),
+        ("detour", step.detour),
+    )
     words = [word for word, so in flags if so]
     return f" ({', '.join(words)})" if words else ""
 

@@ -14,6 +14,7 @@ from runner.log.line import receipt
 from runner.log.record import CLOCK, OPENED, RUN, SCAR, Record, Report
 from runner.procedure.linked import LinkedError, Procedure
 from runner.review.wording import Names, sentence
+from runner.view import UNPROVED_MEANS
 
 Group = Literal[
     "deviations",
@@ -221,7 +222,7 @@ def _heading(report: Report, happenings: list[Happening]) -> tuple[tuple[str, st
         ("sources", "; ".join(str(each) for each in of_procedure.get("sources", ()))),
         ("work piece", _first_text(happenings, "started")),
         ("rehearsal", "YES: no work piece was touched" if header.get("rehearsal") is True else ""),
-        ("not proved", str(header.get("unproved") or "")),
+        ("not proved", _unproved(str(header.get("unproved") or ""))),
         ("people", ", ".join(_once(each.who for each in happenings if each.who)) + " (names as typed)"),
         ("bench", str(header.get("bench") or "")),
         ("began", f"{first.date_text()} {first.clock_text()}{_offset(first.offset_min)}"),
@@ -230,6 +231,10 @@ def _heading(report: Report, happenings: list[Happening]) -> tuple[tuple[str, st
         ("files", ", ".join(_files(of_procedure))),
     ]
     return tuple((label, value) for label, value in heading if value.strip(", "))
+
+
+def _unproved(reason: str) -> str:
+    return f"{reason} (so {UNPROVED_MEANS})" if reason else ""
 
 
 def _first_text(happenings: list[Happening], kind: str) -> str:

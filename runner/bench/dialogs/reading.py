@@ -3,7 +3,7 @@
 from runner.bench.form import Reader
 from runner.bench.stripe import legend
 from runner.bench.theme import Signs
-from runner.view import View
+from runner.view import UNPROVED_MEANS, View
 
 _STATE = {"done": "done", "now": "NOW", "later": "later", "waived": "waived by deviation"}
 
@@ -18,6 +18,8 @@ def explain(
     lines += _asked(view)
     lines += _step(view)
     lines += [("", "")]
+    if view.identity.unproved:
+        lines += [("Not proved", view.identity.unproved), ("So", UNPROVED_MEANS), ("", "")]
     lines += [("Deviation", f"{point.number}: {point.text}") for point in view.open_points]
     refused = [offer for offer in view.offers if offer.why_not]
     lines += [("Not now", f"{offer.label}: {offer.why_not}") for offer in refused]

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from runner.bench.panes.asked import asked_rows
 from runner.bench.rows import EMPTY, Row, hanging, row, span
 from runner.bench.scene import Scene
-from runner.view import View
+from runner.view import UNPROVED_MEANS, View
 
 HEADINGS = {
     "start": "Start",
@@ -28,6 +28,7 @@ HEADINGS = {
 """The demands that are no part of a step's gate, and what stands in the place of the step's title."""
 
 _RETURNING = {"resume", "reconfirm", "handover"}
+_BEFORE = {"start", "choose", "prepare"}
 
 
 def between_rows(scene: Scene, width: int, height: int) -> list[Row]:
@@ -46,6 +47,8 @@ def _facts(scene: Scene, width: int) -> list[Row]:
         pairs: Iterable[tuple[str, str]] = _where_it_stands(view)
     elif view.demand.kind in {"cue", "due"}:
         pairs = _why_owed(view)
+    elif view.demand.kind in _BEFORE and view.identity.unproved:
+        pairs = (("Not proved", view.identity.unproved), ("So", UNPROVED_MEANS))
     else:
         pairs = ()
     more = f"{scene.look.signs.more} F1"
