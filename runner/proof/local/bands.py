@@ -58,7 +58,7 @@ def band_never(procedure: Procedure, found: Found) -> None:
                 )
                 found.add(node, "band-never", message)
             if left:
-                message = f'{left[0].words(reading.unit or "")} of "{reading.name}" have no band'
+                message = f'no band of "{reading.name}" takes {left[0].words(reading.unit or "")}'
                 mend = "let the bands meet, and let the last one be `above`"
                 found.add(node, "band-never", message, mend)
 

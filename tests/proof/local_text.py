@@ -1,0 +1,19 @@
+"""What the local rules say of a body of a procedure, as `line:column rule: message`."""
+
+from runner.procedure.finding import Finding
+from runner.proof.local import local_findings
+from tests.procedure.procedure_text import linked, whole
+
+
+def told(body: str, **used: str) -> list[Finding]:
+    """Every local finding."""
+    return local_findings(linked(body, **used))
+
+
+def lines(body: str, **used: str) -> list[str]:
+    """Every local finding as a line, its place counted in the body alone."""
+    head = whole(body).count("\n") - body.count("\n")
+    return [
+        f"{one.line - head if one.file == 'job.yaml' else one.file}:{one.column} {one.rule}: {one.message}"
+        for one in told(body, **used)
+    ]
