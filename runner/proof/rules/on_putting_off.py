@@ -154,6 +154,7 @@ steps:
     sets: {support: on wheels}
   - step: stripe
     do: Paint a stripe across the bolt head.
+    needs: {support: on wheels}
 """,
     ),
 }

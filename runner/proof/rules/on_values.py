@@ -40,32 +40,33 @@ steps:
 """,
     ),
     "band-never": Page(
-        why="Bands are tried in their order and the first that takes the value wins. A band that lies "
-        "within an earlier one is never met, and its way, often the one that stops, is never taken.",
+        why="Bands are tried in their order and the first that takes the value wins. A band for which the "
+        "ones before it leave nothing is never met, and its way is never taken. A value that no band "
+        "takes has no way at all.",
         wrong="""\
 steps:
-  - step: runout
-    do: Measure the runout.
+  - step: threads
+    do: Count the pulled threads.
     read:
-      what: Runout
-      name: runout
-      unit: mm
+      what: Pulled threads
+      name: threads
+      unit: count
       sorted:
-        at most 0.10 mm: go on
-        up to 0.05 mm: go on
+        at most 2: go on
+        below 3: go on
         above: stop
 """,
         right="""\
 steps:
-  - step: runout
-    do: Measure the runout.
+  - step: threads
+    do: Count the pulled threads.
     read:
-      what: Runout
-      name: runout
-      unit: mm
+      what: Pulled threads
+      name: threads
+      unit: count
       sorted:
-        at most 0.05 mm: go on
-        up to 0.10 mm: go on
+        at most 1: go on
+        below 3: go on
         above: stop
 """,
     ),

@@ -86,6 +86,9 @@ steps:
   - step: raise
     do: Raise the car.
     sets: {support: raised}
+  - step: look
+    do: Look at the sump from below.
+    needs: {support: raised}
   - step: lower
     do: Set it on its wheels.
     sets: {support: on wheels}
@@ -99,6 +102,9 @@ steps:
   - step: raise
     do: Raise the car.
     sets: {support: raised}
+  - step: look
+    do: Look at the sump from below.
+    needs: {support: raised}
   - step: settle
     do: Jack both arms up to ride height.
     sets: {support: at ride height}
