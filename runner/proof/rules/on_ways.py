@@ -79,38 +79,44 @@ steps:
         "leaves out what lies between, and with it, as a rule, the step that makes it safe.",
         wrong="""\
 conditions:
-  support:
-    at start: on wheels
-    changes: {on wheels: [raised], raised: [at ride height], at ride height: [on wheels]}
+  supply:
+    at start: live
+    changes: {live: [off], off: [earthed, live], earthed: [off]}
 steps:
-  - step: raise
-    do: Raise the car.
-    sets: {support: raised}
-  - step: look
-    do: Look at the sump from below.
-    needs: {support: raised}
-  - step: lower
-    do: Set it on its wheels.
-    sets: {support: on wheels}
+  - step: switch-off
+    do: Switch the supply off.
+    sets: {supply: off}
+  - step: earth
+    do: Put the earthing lead on.
+    sets: {supply: earthed}
+  - step: clean
+    do: Clean the contacts.
+    needs: {supply: earthed}
+  - step: live
+    do: Switch the supply on.
+    sets: {supply: live}
 """,
         right="""\
 conditions:
-  support:
-    at start: on wheels
-    changes: {on wheels: [raised], raised: [at ride height], at ride height: [on wheels]}
+  supply:
+    at start: live
+    changes: {live: [off], off: [earthed, live], earthed: [off]}
 steps:
-  - step: raise
-    do: Raise the car.
-    sets: {support: raised}
-  - step: look
-    do: Look at the sump from below.
-    needs: {support: raised}
-  - step: settle
-    do: Jack both arms up to ride height.
-    sets: {support: at ride height}
-  - step: lower
-    do: Set it on its wheels.
-    sets: {support: on wheels}
+  - step: switch-off
+    do: Switch the supply off.
+    sets: {supply: off}
+  - step: earth
+    do: Put the earthing lead on.
+    sets: {supply: earthed}
+  - step: clean
+    do: Clean the contacts.
+    needs: {supply: earthed}
+  - step: earth-off
+    do: Take the earthing lead off.
+    sets: {supply: off}
+  - step: live
+    do: Switch the supply on.
+    sets: {supply: live}
 """,
     ),
     "agreement-broken": Page(
