@@ -118,6 +118,24 @@ def _check(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def _map(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "procedure", metavar="PROCEDURE", help="a YAML file, or the name of a shipped procedure"
+    )
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--svg", metavar="FILE", help="a picture for landscape A4; - for standard output")
+    form.add_argument("--mermaid", action="store_true", help="flowchart text for Mermaid")
+    parser.add_argument(
+        "--finding",
+        metavar="N",
+        type=int,
+        help="mark the path of this finding, counted among those with a path, not of the first error",
+    )
+    parser.add_argument(
+        "--ascii", action=argparse.BooleanOptionalAction, help="draw with ASCII letters only"
+    )
+
+
 def _review(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("log", metavar="LOG", help="the log of a run, sealed or not")
 
@@ -163,6 +181,15 @@ COMMANDS = (
         "shortest way that shows it.",
         "witnessmark check procedures/*.yaml",
         _check,
+    ),
+    Command(
+        "map",
+        "mapping",
+        "draw a procedure: its steps, ways and put-off work",
+        "Draw the steps of a procedure in order, with the ways out of them, what is put off and where its window "
+        "is, and the conditions that hold. Where the proof finds an error, the path that shows it is marked.",
+        "witnessmark map lower-arm --svg lower-arm.svg",
+        _map,
     ),
     Command(
         "review",

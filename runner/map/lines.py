@@ -73,6 +73,19 @@ class Rail(Frozen):
     along: tuple[tuple[str, ...] | None, ...]
 
 
+class Detour(Frozen):
+    """A detour and its lines; `same_as` are the numbers of the main line where all its steps stand already."""
+
+    title: str
+    lines: tuple[Line, ...]
+    same_as: tuple[str, ...] = ()
+
+    @property
+    def says(self) -> str:
+        """The heading, with what it is the same as."""
+        return f"{self.title}: as {', '.join(self.same_as)}" if self.same_as else self.title
+
+
 class Map(Frozen):
     """Everything that is drawn. `finding` is the one whose path is marked, `which` says so in words."""
 
@@ -80,7 +93,7 @@ class Map(Frozen):
     lines: tuple[Line, ...]
     rails: tuple[Rail, ...]
     arcs: tuple[PutOffArc, ...]
-    detours: tuple[tuple[str, tuple[Line, ...]], ...]
+    detours: tuple[Detour, ...]
     finding: Finding | None = None
     which: str = ""
 
@@ -101,14 +114,26 @@ def map_of(procedure: Procedure, finding: Finding | None = None, which: str = ""
         flat.entries(made.unjoined, "", 0)
     values = values_along(procedure)
     lines = _with_path(_with_lost(flat.finished()[:main], values) + flat.finished()[main:], finding)
-    ends = [start for _, start in starts[1:]] + [len(lines)]
-    detours = tuple((title, lines[start:end]) for (title, start), end in zip(starts, ends, strict=True))
+    ends = [*(start for _, start in starts[1:]), len(lines)]
+    detours = tuple(
+        _detour(title, lines[start:end], lines[:main])
+        for (title, start), end in zip(starts, ends, strict=False)
+    )
     main_lines = lines[:main]
     rails = tuple(
         Rail(c.name, c.values, c.hazardous, _along(main_lines, c.values, values[c.name]))
         for c in procedure.conditions
     )
     return Map(procedure, main_lines, rails, _arcs(procedure, main_lines, values), detours, finding, which)
+
+
+def _detour(title: str, lines: tuple[Line, ...], main: Sequence[Line]) -> Detour:
+    steps = [line for line in lines if line.kind == "step"]
+    known: dict[tuple[str, str], str] = {}
+    for line in main:
+        known.setdefault((line.name, line.title), line.number)
+    same = [known.get((line.name, line.title), "") for line in steps]
+    return Detour(title, lines, tuple(same) if all(same) and not any(line.ordinals for line in lines) else ())
 
 
 class _Flat:
@@ -316,4 +341,17 @@ def _windows(index: int, lines: Sequence[Line], spans: Sequence[Span]) -> dict[i
             made[at] = "open"
         else:
             made[at] = "waits" if any(_any(lines[at], s.carried) for s in spans) else ""
+    return made
+
+
+def lanes(arcs: Sequence[PutOffArc], most: int) -> list[list[PutOffArc]]:
+    """The arcs in as few lanes as they need; those for which there are too few lanes are left out."""
+    made: list[list[PutOffArc]] = []
+    for arc in arcs:
+        end = {id(lane): max(lane[-1].windows, default=lane[-1].line) for lane in made}
+        free = next((lane for lane in made if end[id(lane)] < arc.line), None)
+        if free is not None:
+            free.append(arc)
+        elif len(made) < most:
+            made.append([arc])
     return made

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 
 from runner.frozen import Frozen
-from runner.map.lines import Line, Map, PutOffArc, Rail
+from runner.map.lines import Line, Map, PutOffArc, Rail, lanes
 from runner.map.widths import columns, cut
 from runner.map.words import put_off_words
 from runner.safe_text import plain_ascii, safe
@@ -57,8 +57,8 @@ class _Page:
         self._signs = signs
         self._text = plain_ascii if ascii_only else safe
         self._letters = [_letters(rail.values) for rail in drawn.rails]
-        self._lanes = _lanes(drawn.arcs)
-        every = [*drawn.lines, *(line for _, lines in drawn.detours for line in lines)]
+        self._lanes = lanes(drawn.arcs, _MOST_LANES)
+        every = [*drawn.lines, *(line for each in drawn.detours if not each.same_as for line in each.lines)]
         numbers = [len(line.number) for line in every if line.kind == "step"]
         self._number = max(numbers, default=1)
         names = [columns(self._text(line.label)) + 2 * line.depth for line in every if line.kind == "step"]
@@ -75,10 +75,10 @@ class _Page:
         yield from self._head()
         for index, line in enumerate(self._map.lines):
             yield self._left(index, line) + self._right(index, line)
-        for title, lines in self._map.detours:
+        for detour in self._map.detours:
             yield ""
-            yield self._text(title[:1].upper() + title[1:])
-            for line in lines:
+            yield self._text(detour.says[:1].upper() + detour.says[1:])
+            for line in () if detour.same_as else detour.lines:
                 yield self._left(None, line) + self._right(None, line)
         yield from self._put_off()
         yield from self._path()
@@ -251,16 +251,3 @@ def _letters(values: Sequence[str]) -> Mapping[str, str]:
         free = next((c for c in wanted if c not in taken.values()), "?")
         taken[value] = free
     return taken
-
-
-def _lanes(arcs: Sequence[PutOffArc]) -> list[list[PutOffArc]]:
-    """The arcs in as few lanes as they need; those beyond the last lane stand in the list below alone."""
-    lanes: list[list[PutOffArc]] = []
-    for arc in arcs:
-        end = {id(lane): max(lane[-1].windows, default=lane[-1].line) for lane in lanes}
-        free = next((lane for lane in lanes if end[id(lane)] < arc.line), None)
-        if free is not None:
-            free.append(arc)
-        elif len(lanes) < _MOST_LANES:
-            lanes.append([arc])
-    return lanes

@@ -1,0 +1,324 @@
+"""The page of a picture: every line of the map given its box, in columns on landscape A4, in millimetres.
+
+The largest type with which all fits on one page is taken; a longer procedure goes over several pages.
+"""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from runner.frozen import Frozen
+from runner.map.lines import Line, Map, PutOffArc, lanes
+from runner.map.widths import cut, printed, wrapped
+from runner.map.words import put_off_words
+from runner.safe_text import safe
+
+WIDTH, HEIGHT, MARGIN = 297.0, 210.0, 8.0
+SMALLEST = 2.2
+RAIL = 3.6
+LANE = 2.9
+MARK = 2.7
+TRUNK = 1.7
+STEP_IN = 3.6
+_LEGEND = 11.5
+_BETWEEN = 3.4
+_NARROWEST = 34.0
+_BOLD = 1.08
+MOST_RAILS, MOST_LANES = 4, 6
+
+Weight = Literal["plain", "bold", "italic"]
+MarkKind = Literal["injury", "hold", "opened", "partly", "closed", "stop", "again"]
+
+
+class Style(Frozen):
+    """How large: `type` and `small` in mm, so many columns, so many lines of a step's sentence."""
+
+    type: float
+    small: float
+    columns: int
+    sentence: int
+
+
+STYLES = tuple(
+    Style(size, max(SMALLEST, size * 0.87), columns, sentence)
+    for size in (3.2, 3.0, 2.7, 2.4, 2.2)
+    for sentence in (3, 2, 1)
+    for columns in (2, 3, 4)
+)
+_FEW_STYLES = tuple(s for s in STYLES if s.type == 2.7 and s.columns == 3 and s.sentence == 2)
+_MANY_LINES = 600
+"""A longer map is laid out in one style: that its type is the best one is not worth trying all."""
+_SMALLNESS = 0.25
+"""A millimetre of smaller type weighs as much as cutting so large a share of all texts."""
+
+
+class Text(Frozen):
+    """One line of text; `x`, `y` are where its baseline begins, `room` is how wide it may be."""
+
+    x: float
+    y: float
+    size: float
+    text: str
+    room: float
+    weight: Weight = "plain"
+
+
+class Mark(Frozen):
+    """A drawn sign, centred at `x`, `y`; `count` where it stands for several."""
+
+    kind: MarkKind
+    x: float
+    y: float
+    count: int = 1
+
+
+class Box(Frozen):
+    """A line in its place. `index` counts the main line's lines, -1 for a detour's."""
+
+    index: int
+    line: Line
+    page: int
+    column: int
+    x: float
+    y: float
+    w: float
+    h: float
+    texts: tuple[Text, ...] = ()
+    marks: tuple[Mark, ...] = ()
+
+    def moved(self, page: int, column: int, x: float, y: float) -> "Box":
+        """The same box elsewhere; it was made at 0, 0."""
+        return self.but(
+            page=page,
+            column=column,
+            x=self.x + x,
+            y=y,
+            texts=tuple(text.but(x=text.x + x, y=text.y + y) for text in self.texts),
+            marks=tuple(mark.but(x=mark.x + x, y=mark.y + y) for mark in self.marks),
+        )
+
+
+class Page(Frozen):
+    """A whole layout. `left` is where each column begins, `boxes_from` how far its boxes stand from there."""
+
+    style: Style
+    top: float
+    bottom: float
+    left: tuple[float, ...]
+    boxes_from: float
+    boxes: tuple[Box, ...]
+    lanes: tuple[tuple[PutOffArc, ...], ...]
+    pages: int
+    room: float
+
+    def cost(self) -> float:
+        """How bad it is to read: the share of steps whose text is cut, and how small the type is."""
+        steps = [box for box in self.boxes if box.line.kind == "step"]
+        short = sum(any(text.text.endswith("…") for text in box.texts) for box in steps)
+        return short / max(len(steps), 1) - _SMALLNESS * self.style.type
+
+    def x(self, column: int, depth: int) -> float:
+        """Where a box of this depth begins."""
+        return self.left[column] + self.boxes_from + indent(depth, self.room)
+
+    def lane_x(self, column: int, lane: int, rails: int) -> float:
+        """The middle of a lane."""
+        return self.left[column] + rails * RAIL + (lane + 0.5) * LANE
+
+
+def laid_out(drawn: Map) -> Page:
+    """The layout of a map: the fewest pages, and of those styles the one that cuts little and is large."""
+    styles = STYLES if len(drawn.lines) <= _MANY_LINES else _FEW_STYLES
+    made = [page for style in styles if (page := _laid(drawn, style)) is not None]
+    return min(made or [_always(drawn)], key=lambda page: (page.pages, page.cost()))
+
+
+def _always(drawn: Map) -> Page:
+    page = _laid(drawn, STYLES[0])
+    assert page is not None, "two columns always have room"
+    return page
+
+
+def _laid(drawn: Map, style: Style) -> Page | None:
+    rails = min(len(drawn.rails), MOST_RAILS)
+    used = lanes(drawn.arcs, MOST_LANES)
+    beside = rails * RAIL + len(used) * LANE + (1.2 if rails or used else 0)
+    whole = (WIDTH - 2 * MARGIN - (style.columns - 1) * _BETWEEN) / style.columns
+    room = whole - beside
+    if room < _NARROWEST + 10 and style.columns > 2:
+        return None
+    top = MARGIN + (18.0 if drawn.finding else 13.0)
+    bottom = HEIGHT - MARGIN - _LEGEND
+    left = tuple(MARGIN + column * (whole + _BETWEEN) for column in range(style.columns))
+    maker = _Maker(drawn, style, room)
+    loose = [maker.box(index, line) for index, line in enumerate(drawn.lines)]
+    for detour in drawn.detours:
+        loose.append(maker.heading(detour.says))
+        loose += [maker.box(-1, line) for line in detour.lines if not detour.same_as]
+    boxes, pages = _placed(loose, style, top, bottom, left, beside)
+    return Page(style, top, bottom, left, beside, boxes, tuple(tuple(lane) for lane in used), pages, room)
+
+
+def _placed(
+    loose: Sequence[Box], style: Style, top: float, bottom: float, left: Sequence[float], beside: float
+) -> tuple[tuple[Box, ...], int]:
+    """Boxes one under another, column by column; a heading stays with what follows it."""
+    made: list[Box] = []
+    page = column = 0
+    y = top
+    for at, box in enumerate(loose):
+        needed, follower = box.h, at
+        while _stays(loose[follower].line) and follower + 1 < len(loose) and follower - at < 3:
+            follower += 1
+            needed += gap(loose[follower - 1].line) + loose[follower].h
+        if y + needed > bottom and y > top:
+            column, y = column + 1, top
+            if column == style.columns:
+                page, column = page + 1, 0
+        made.append(box.moved(page, column, left[column] + beside, y))
+        y += box.h + gap(box.line)
+    return tuple(made), page + 1
+
+
+def _stays(line: Line) -> bool:
+    return line.kind == "section" or (line.kind == "way" and not line.leads)
+
+
+def gap(line: Line) -> float:
+    """The room under a line, in mm."""
+    return 1.7 if line.kind in ("step", "end") else 0.6
+
+
+def indent(depth: int, room: float) -> float:
+    """How far a depth is moved to the right in a column with so much room; deep nesting keeps a readable width."""
+    return min(depth * STEP_IN, max(room - _NARROWEST, 0))
+
+
+class _Maker:
+    """Makes boxes at the origin, `room` mm wide at depth 0."""
+
+    def __init__(self, drawn: Map, style: Style, room: float) -> None:
+        self._map = drawn
+        self._style = style
+        self._room = room
+        self._due: dict[int, list[str]] = {}
+        for arc in drawn.arcs:
+            for line in arc.due:
+                self._due.setdefault(line, []).append(arc.letter)
+        self._put_off = {arc.line: arc for arc in drawn.arcs}
+
+    def heading(self, says: str) -> Box:
+        """A heading of its own, for a detour."""
+        return self._plain(-1, Line("section", 0, says[:1].upper() + says[1:]), "bold", 3)
+
+    def box(self, index: int, line: Line) -> Box:
+        """The box of a line."""
+        match line.kind:
+            case "step":
+                return self._step(index, line)
+            case "end":
+                return self._framed(index, line)
+            case "section":
+                return self._plain(index, line, "bold", 2)
+            case _:
+                return self._plain(index, line, "italic" if line.kind == "way" else "plain", 2)
+
+    def _step(self, index: int, line: Line) -> Box:
+        style = self._style
+        x = indent(line.depth, self._room)
+        width, pad = self._room - x, 1.1
+        inner = width - 2 * pad
+        marks = self._marks(line)
+        marks_room = sum(_mark_room(count) for _, count in marks)
+        head = f"{line.number}  {safe(line.label)}"
+        y = pad * 0.6 + style.type * 0.95
+        texts = [self._text(x + pad, y, style.type, head, inner - marks_room - 1, "bold")]
+        placed: list[Mark] = []
+        at = x + width - pad - marks_room + MARK / 2
+        for kind, count in marks:
+            placed.append(Mark(kind, at, y - style.type * 0.36, count))
+            at += _mark_room(count)
+        y = self._more(texts, x + pad, y, inner, style.type, safe(line.title), most=style.sentence)
+        if line.only:
+            y = self._more(
+                texts, x + pad, y, inner, style.small, safe(line.only), min(style.sentence, most=2), "italic"
+            )
+        for name, value in line.changes:
+            says = f"{safe(name)} → {safe(value)}"
+            y = self._more(texts, x + pad, y, inner, style.small, says, most=1, weight="bold")
+        if index in self._put_off:
+            arc = self._put_off[index]
+            opens = [self._map.lines[at].number for at in arc.opens if self._map.lines[at].number]
+            can = f"; from {opens[0]} on" if opens else ""
+            says = f"{arc.letter}: put off {safe(put_off_words(arc.put_off))}{can}"
+            y = self._more(texts, x + pad, y, inner, style.small, says, most=3, weight="italic")
+        if index in self._due:
+            says = f"due before this: {', '.join(self._due[index])}"
+            y = self._more(texts, x + pad, y, inner, style.small, says, most=1, weight="bold")
+        return Box(index, line, 0, 0, x, 0, width, y + pad, tuple(texts), tuple(placed))
+
+    def _framed(self, index: int, line: Line) -> Box:
+        style = self._style
+        y = 0.7 + style.type * 0.95
+        texts = [self._text(2.4, y, style.type, safe(line.title), self._room - 4, "bold")]
+        if index in self._due:
+            says = f"due before this: {', '.join(self._due[index])}"
+            y = self._more(texts, 2.4, y, self._room - 4, style.small, says, most=1, weight="bold")
+        return Box(index, line, 0, 0, 0, 0, self._room, y + 1.1, tuple(texts))
+
+    def _plain(self, index: int, line: Line, weight: Weight, most: int) -> Box:
+        style = self._style
+        x = indent(line.depth, self._room)
+        start, marks = x + 0.4, []
+        place = f", {line.place}" if line.place else ""
+        only = f" ({line.only})" if line.only else ""
+        says = safe(f"{line.title}{place}{only}")
+        if line.leads:
+            says = f"{says}: {safe(line.leads)}" if says else safe(line.leads)
+        if line.leads == "stop" or line.leads.startswith("again"):
+            marks = [Mark("stop" if line.leads == "stop" else "again", start + MARK / 2, style.small * 0.6)]
+            start += MARK + 0.6
+        texts: list[Text] = []
+        y = self._more(
+            texts, start, 0.0, self._room - (start - 0) - 0.4, style.small, says, most=most, weight=weight
+        )
+        return Box(index, line, 0, 0, x, 0, self._room - x, y + style.small * 0.3, tuple(texts), tuple(marks))
+
+    def _more(
+        self,
+        texts: list[Text],
+        x: float,
+        y: float,
+        room: float,
+        size: float,
+        says: str,
+        *,
+        most: int,
+        weight: Weight = "plain",
+    ) -> float:
+        """Add wrapped text under `y`; gives the baseline of its last line."""
+        scale = size * (_BOLD if weight == "bold" else 1)
+        for part in wrapped(says, room / scale, most, printed):
+            y += size * 1.22
+            texts.append(Text(x, y, size, part, room, weight))
+        return y
+
+    def _text(self, x: float, y: float, size: float, says: str, room: float, weight: Weight) -> Text:
+        scale = size * (_BOLD if weight == "bold" else 1)
+        return Text(x, y, size, cut(says, room / scale, printed), room, weight)
+
+    def _marks(self, line: Line) -> list[tuple[MarkKind, int]]:
+        made: list[tuple[MarkKind, int]] = []
+        if line.injury:
+            made.append(("injury", 1))
+        if line.node is not None and line.node.hold is not None:
+            made.append(("hold", 1))
+        counts: tuple[tuple[MarkKind, int], ...] = (
+            ("opened", line.marks.opened),
+            ("partly", line.marks.partly),
+            ("closed", line.marks.closed),
+        )
+        return made + [(kind, count) for kind, count in counts if count]
+
+
+def _mark_room(count: int) -> float:
+    return MARK + 0.5 + (0 if count == 1 else 2.6)
