@@ -92,6 +92,12 @@ def test_the_headings_are_those_of_the_guide() -> None:
     assert set(SECTIONS.values()) <= headings
 
 
+def test_the_guide_lists_every_rule_of_the_proof() -> None:
+    for rule in RULES.values():
+        assert f"| {rule.number} | `{rule.name}` | {rule.grade} | {rule.says} |\n" in GUIDE
+    assert GUIDE.count("\n| P") == len(RULES)
+
+
 def test_a_rule_of_the_format_says_where_it_stands(cli: Cli) -> None:
     code, out, _ = cli("check", "--explain", "Decimal-Comma")
     assert code == Exit.OK
