@@ -1,5 +1,6 @@
 """One procedure read, linked and proved: what `check` prints and what `run` asks before it begins."""
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -10,6 +11,9 @@ from runner.procedure.link import load_procedure
 from runner.procedure.linked import Procedure
 from runner.proof.prove import prove
 from runner.proof.verdict import Verdict
+
+_WORD = re.compile(r"\w[\w-]*")
+"""What is underlined where the proof knows only where something begins: the name there."""
 
 NOT_COVERED = (
     "how long work, waiting and curing really take: every time may pass in time or too late",
@@ -63,8 +67,13 @@ def _with_lines(findings: Iterable[Finding], folder: Path) -> Iterator[Finding]:
         if finding.file not in texts:
             texts[finding.file] = _lines_of(folder / finding.file)
         lines = texts[finding.file]
-        known = not finding.excerpt and 0 < finding.line <= len(lines)
-        yield replace(finding, excerpt=lines[finding.line - 1]) if known else finding
+        if finding.excerpt or not 0 < finding.line <= len(lines):
+            yield finding
+            continue
+        line = lines[finding.line - 1]
+        word = _WORD.match(line, finding.column - 1)
+        length = max(finding.length, len(word.group()) if word else 1)
+        yield replace(finding, excerpt=line, length=length)
 
 
 def _lines_of(path: Path) -> list[str]:

@@ -78,13 +78,15 @@ steps:
         wrong="""\
 conditions:
   support: {at start: raised, changes: {raised: [on wheels], on wheels: [raised]}}
+tools: [{name: torque wrench, covers: 20 to 130 N·m}]
 items:
   arm bolt:
     kind: fastener
-    tighten: [{snug: firm by hand, only when: {support: on wheels}}]
+    tighten: [{torque: 90 N·m ±4 %, only when: {support: on wheels}}]
 steps:
   - step: arm-check
     do: Go over the arm bolt once more.
+    tools: [torque wrench]
     re-tightens: [arm bolt]
   - step: lower
     do: Lower the car.
@@ -93,16 +95,18 @@ steps:
         right="""\
 conditions:
   support: {at start: raised, changes: {raised: [on wheels], on wheels: [raised]}}
+tools: [{name: torque wrench, covers: 20 to 130 N·m}]
 items:
   arm bolt:
     kind: fastener
-    tighten: [{snug: firm by hand, only when: {support: on wheels}}]
+    tighten: [{torque: 90 N·m ±4 %, only when: {support: on wheels}}]
 steps:
   - step: lower
     do: Lower the car.
     sets: {support: on wheels}
   - step: arm-check
     do: Go over the arm bolt once more.
+    tools: [torque wrench]
     re-tightens: [arm bolt]
 """,
     ),

@@ -44,23 +44,28 @@ steps:
     ),
     "change-too-soon": Page(
         why="Once the car is down, what had to be done while it was up cannot be done. Here the change "
-        "comes while the put-off step still waits for something that lies behind the change.",
+        "comes, on one way at least, while the put-off step still waits for something else.",
         wrong=_ROAD
         + """\
 steps:
-  - step: cover-wax
+  - step: wax
     do: Put wax over the seam under the sill.
     put off: {until: {step: dry}, before: {support: on wheels}, because: the seam must be dry}
+  - step: sill
+    ask: How does the sill feel?
+    answers:
+      wet:
+        - step: dry
+          do: Wipe it dry.
+      dry: go on
   - step: lower
     do: Lower the car.
     sets: {support: on wheels}
-  - step: dry
-    do: Wipe the sill dry.
 """,
         right=_ROAD
         + """\
 steps:
-  - step: cover-wax
+  - step: wax
     do: Put wax over the seam under the sill.
     put off: {until: {step: dry}, before: {support: on wheels}, because: the seam must be dry}
   - step: dry
