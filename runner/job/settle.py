@@ -257,7 +257,7 @@ def judge_windows(draft: Draft) -> None:
 def _inside_proof(draft: Draft, target: str) -> None:
     """Stop safely where an item that never left the plan stands outside what the proof allows here."""
     job = draft.job
-    for item, allowed in job.gates.allowed.get(target, {}).items():
+    for item, allowed in job.gates.allowed_at(job.procedure, target):
         state = job.ledger[item]
         if not state.off_plan and not state.not_applicable and job.state_of(item) not in allowed:
             draft.add(e.LeftProof(node=target, item=item, state=job.state_of(item)))

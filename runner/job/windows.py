@@ -102,7 +102,7 @@ def in_order(job: Job, owed: Iterable[Owed]) -> tuple[Owed, ...]:
 
 
 def _due_at(job: Job, owed: Owed, node: Node) -> bool:
-    if shut_by_time(owed) or owed.key in job.gates.last_chance.get(node.id, ()):
+    if shut_by_time(owed) or (owed.key in job.gates.last_chance.get(node.id, ()) and ready(job, owed)):
         return True
     if owed.kind == "put off":
         return _planned_due(job, owed, node)

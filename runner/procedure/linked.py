@@ -274,6 +274,11 @@ class Node(Linked):
         return self.do or self.ask or self.joint or self.step
 
     @property
+    def warns(self) -> bool:
+        """Whether an injury notice is acknowledged here."""
+        return any(notice.injury for notice in self.notices)
+
+    @property
     def exits(self) -> tuple[Exit, ...]:
         """Every way out that a person, a reading or the clock can choose, besides `next` and `skip`."""
         ways = [*self.answers, *(s.exit for r in self.readings for s in r.sorting)]

@@ -1,11 +1,163 @@
-"""The front of the proof."""
+"""The front of the proof: a linked procedure in, a verdict out."""
+
+from collections.abc import Iterable
 
 from runner.job.gates import Gates
-from runner.procedure.linked import Procedure
+from runner.procedure.finding import Finding
+from runner.procedure.linked import Node, Procedure
+from runner.proof.chances import gates_of
+from runner.proof.deciding import Decided, decide, starts_without_end, surely_reached
+from runner.proof.deeds import Breach
+from runner.proof.local import local_findings
+from runner.proof.parts import Endless, shortages
+from runner.proof.report import Words
+from runner.proof.search import Stop
+from runner.proof.sweep import bits_of
+from runner.proof.trail import stations
+from runner.proof.units import TooEntangled, units_of
+from runner.proof.variables import leads_to
 from runner.proof.verdict import Verdict
+from runner.proof.world import World, main_line
 
 
 def prove(procedure: Procedure) -> Verdict:
     """Prove a linked procedure over every path. Never raises for anything that links."""
-    del procedure
-    return Verdict(findings=(), gates=Gates())
+    words = Words(procedure)
+    findings = list(local_findings(procedure))
+    if not procedure.nodes:
+        return Verdict(tuple(findings), Gates(proved=True))
+    line = main_line(procedure)
+    try:
+        decided = decide(procedure, units_of(procedure, line))
+    except TooEntangled as tangle:
+        names = ", ".join(tangle.names[:6])
+        return _undecided(
+            words, findings, f"too much hangs together to be decided: {names}", len(procedure.items)
+        )
+    if decided is None:
+        more = "conditions and time limits can stand in too many ways at once"
+        return _undecided(words, findings, more, len(procedure.items))
+    breaches: set[Breach] = set(decided.breaches)
+    for breach, (world, path) in decided.shown.items():
+        findings.append(_finding(words, world, breach, path))
+    findings += [words.finding(breach, ()) for breach in decided.counted]
+    breaches |= _ways(procedure, decided, line, words, findings)
+    breaches |= _parts(decided, words, findings)
+    findings += [
+        words.finding(Breach("not-proved", procedure.first), (), more=f": {what}")
+        for what in decided.undecided
+    ]
+    findings += _never_put_off(procedure, decided, words)
+    ordered = _in_order(procedure, findings)
+    clean = all(finding.grade != "error" for finding in ordered)
+    world = decided.world
+    gates = gates_of(world.ledger, world.sets, [state for state, _ in world.starts]) if clean else Gates()
+    return Verdict(ordered, gates, len(world.control.nodes), len(procedure.items), frozenset(breaches))
+
+
+def _undecided(words: Words, findings: list[Finding], more: str, items: int) -> Verdict:
+    breach = Breach("not-proved", words.first)
+    return Verdict(
+        (*findings, words.finding(breach, (), more=f": {more}")), Gates(), 0, items, frozenset({breach})
+    )
+
+
+def _finding(words: Words, world: World, breach: Breach, path: list[Stop]) -> Finding:
+    ledger = world.ledger
+    state = ""
+    unit = ledger.unit_of.get(breach.subject)
+    if unit is not None and path[-1].local >= 0 and breach.subject in unit.items:
+        state = unit.item_state(path[-1].local, breach.subject)
+    return words.finding(breach, stations(ledger, breach, path), state=state, more=_how_missed(world, breach))
+
+
+def _how_missed(world: World, breach: Breach) -> str:
+    """Whether the window of what is missed never opens, opens too late, or is missed on some path only."""
+    if breach.rule not in ("missed-window", "change-too-soon"):
+        return ""
+    unit = world.ledger.unit_of["off", breach.node]
+    opened = seen = False
+    for state, sets in enumerate(world.sets):
+        node, valuation = world.control.nodes[state], world.control.valuation[state]
+        at = node.id if node else ""
+        opened = opened or (sets != 0 and world.ledger.window_open(breach.node, at, valuation))
+        seen = seen or any(
+            unit.off(local, breach.node) == 2 for local in bits_of(world.ledger.part(sets, unit))
+        )
+    put_off = world.procedure.by_id[breach.node].put_off
+    if put_off is not None and put_off.until.kind in ("done", "time"):
+        reached = world.reached()
+        opened = any(name in reached for name in put_off.until.nodes)
+    if not opened:
+        return "that never happens"
+    return "on some way that does not come in time" if seen else "that comes only afterwards"
+
+
+def _ways(
+    procedure: Procedure, decided: Decided, line: set[str], words: Words, findings: list[Finding]
+) -> set[Breach]:
+    """Steps that nothing reaches, and starts without an end."""
+    reached, doubtful = surely_reached(procedure, decided)
+    missed = [
+        node for node in procedure.nodes if node.joint is None and node.id in line
+        and node.id not in reached and node.id not in doubtful and _own(procedure, node)
+    ]  # fmt: skip
+    names = {node.id for node in missed}
+    led = {to for node in missed for to in leads_to(node) if to != node.id}
+    findings += [
+        words.finding(Breach("never-reached", node.id), ())
+        for node in missed
+        if node.id not in led or not names - {node.id}
+    ] or [words.finding(Breach("never-reached", node.id), ()) for node in missed[:1]]
+    findings += [
+        words.finding(Breach("not-proved", name), (), more=": whether this step can be reached")
+        for name in sorted(doubtful)
+    ]
+    found = {Breach("never-reached", node.id) for node in missed}
+    for start in starts_without_end(decided):
+        how = " from " + ", ".join(f"{name}: {value}" for name, value in start.items()) if start else ""
+        found.add(Breach("no-way-out", ""))
+        findings.append(words.finding(Breach("no-way-out", ""), (), more=how))
+    return found
+
+
+def _own(procedure: Procedure, node: Node) -> bool:
+    """Whether a step is written in the main file: a used file may have steps for other callers, and is checked alone."""
+    return node.mark.file == main_file(procedure)
+
+
+def main_file(procedure: Procedure) -> str:
+    """The file that the procedure is written in. Whatever comes first is called from it."""
+    return procedure.files[0][0] if procedure.files else procedure.nodes[0].mark.file
+
+
+def _parts(decided: Decided, words: Words, findings: list[Finding]) -> set[Breach]:
+    try:
+        short = shortages(decided.world)
+    except Endless:
+        first = words.first
+        more = ": how many single-use parts can be used up on its ways back"
+        findings.append(words.finding(Breach("not-proved", first), (), more=more))
+        return {Breach("not-proved", first)}
+    found = {Breach("too-few-parts", "", part): most for part, most in short.items()}
+    findings += [words.finding(breach, (), more=str(most)) for breach, most in found.items()]
+    return set(found)
+
+
+def _never_put_off(procedure: Procedure, decided: Decided, words: Words) -> Iterable[Finding]:
+    listed = decided.world.listed()
+    reached = decided.world.reached()
+    for node in procedure.nodes:
+        if node.put_off is not None and node.id in reached and node.id not in listed:
+            yield words.finding(Breach("never-put-off", node.id), ())
+
+
+def _in_order(procedure: Procedure, findings: list[Finding]) -> tuple[Finding, ...]:
+    """The main file first, then in the order of each file; each finding once."""
+    main = main_file(procedure)
+    return tuple(
+        sorted(
+            dict.fromkeys(findings),
+            key=lambda f: (f.file != main, f.file, f.line, f.column, f.rule, f.node, f.subject),
+        )
+    )

@@ -14,12 +14,12 @@ steps:
   - {step: last, do: Last.}
 make safe: {always: [Tag it]}
 """
-WRONG = Gates(allowed={"work": {"lid": ("on",)}})
+WRONG = Gates(proved=True, allowed={"work": {"lid": ("on",)}})
 
 
 def test_inside_its_allowed_states_a_run_goes_on():
     hand = Hand(
-        JOB, gates=Gates(allowed={"work": {"lid": ("off",)}, "last": {"lid": ("on",), "cap": ("on",)}})
+        JOB, gates=Gates(proved=True, allowed={"work": {"lid": ("off",)}, "last": {"lid": ("on",)}})
     )
     hand.go("sealed")
     assert hand.job.outcome == "finished"
@@ -40,7 +40,7 @@ def test_a_run_that_followed_the_procedure_and_leaves_them_stops_safely_as_a_pro
 
 
 def test_an_item_off_the_plan_is_not_bound_by_them():
-    hand = Hand(JOB, gates=Gates(allowed={"work": {"lid": ("off",)}}))
+    hand = Hand(JOB, gates=Gates(proved=True, allowed={"work": {"lid": ("off",)}, "last": {"lid": ("on",)}}))
     hand.do(a.Deviate, kind="not done", reason="stuck")
     assert hand.job.ledger["lid"].off_plan
     hand.expect("confirm", "work")
@@ -48,7 +48,7 @@ def test_an_item_off_the_plan_is_not_bound_by_them():
 
 
 def test_nor_is_one_that_this_work_piece_does_not_have():
-    hand = Hand(JOB, gates=Gates(allowed={"work": {"lid": ("off",)}}))
+    hand = Hand(JOB, gates=Gates(proved=True, allowed={"work": {"lid": ("off",)}, "last": {"lid": ("on",)}}))
     hand.do(a.NotApplicable, subject="lid", reason="none fitted")
     hand.expect("confirm", "work")
 

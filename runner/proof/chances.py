@@ -1,0 +1,142 @@
+"""What the proof hands to the engine: last chances, and the item states it allows at each step."""
+
+from collections.abc import Mapping, Sequence
+
+from runner.job.gates import Gates
+from runner.procedure.linked import END, Node, Procedure
+from runner.proof.control import Place
+from runner.proof.search import in_order
+from runner.proof.sweep import Ledger, bits_of
+
+
+def gates_of(ledger: Ledger, sets: Sequence[int], starts: Sequence[int]) -> Gates:
+    """Last chances and allowed states, from the fixpoint `sets`."""
+    return Gates(
+        proved=True,
+        last_chance=last_chances(ledger, sets, starts),
+        allowed=_allowed(ledger, sets),
+    )
+
+
+def last_chances(ledger: Ledger, sets: Sequence[int], starts: Sequence[int]) -> dict[str, tuple[str, ...]]:
+    """By step, the put-off steps that must be done before it: their window is open, and on some way ahead it does not
+    open again before they are due. Backwards, a bit for each put-off step.
+    """
+    procedure, control = ledger.procedure, ledger.control
+    closing = [n for n in _closing(procedure) if ("off", n.id) in ledger.unit_of]
+    if not closing:
+        return {}
+    bit = {node.id: 1 << place for place, node in enumerate(closing)}
+    behind = _waited_on(procedure)
+    order = in_order(control, starts)[::-1]
+    danger = [0] * len(control.nodes)
+    leaving = [0] * len(control.nodes)
+    opened, due = _at_each(ledger, bit, behind)
+    changed = True
+    while changed:
+        changed = False
+        for state in order:
+            out = 0
+            for number, edge in enumerate(control.edges[state]):
+                if (state, number) in ledger.known:
+                    out |= danger[edge.target]
+            now = out
+            if control.places[state] in (Place.STAND, Place.FINISH):
+                now = (out | due[state]) & ~opened[state]
+            if now != danger[state] or out != leaving[state]:
+                danger[state], leaving[state] = now, out
+                changed = True
+    found: dict[str, set[str]] = {}
+    for state, node in enumerate(control.nodes):
+        if control.places[state] is not Place.STAND or node is None or not sets[state]:
+            continue
+        for place in bits_of(leaving[state] & opened[state] & ~due[state]):
+            name = closing[place].id
+            if sets[state] & ledger.pending(name):
+                found.setdefault(node.id, set()).add(name)
+    names = [node.id for node in procedure.nodes]
+    return {step: tuple(sorted(found[step], key=names.index)) for step in names if step in found}
+
+
+def _closing(procedure: Procedure) -> list[Node]:
+    """The put-off steps whose window can shut again: those that wait for a condition, or for work to be at a step."""
+    return [
+        n for n in procedure.nodes if n.put_off is not None and n.put_off.until.kind in ("condition", "at")
+    ]
+
+
+def _waited_on(procedure: Procedure) -> dict[str, set[str]]:
+    """By put-off step, the put-off steps whose window waits for it, through any number of others."""
+    waits: dict[str, set[str]] = {}
+    for node in procedure.nodes:
+        if node.put_off is not None and node.put_off.until.kind in ("done", "time"):
+            for name in node.put_off.until.nodes:
+                waits.setdefault(name, set()).add(node.id)
+    closed: dict[str, set[str]] = {}
+    for first in waits:
+        found: set[str] = set()
+        waiting = [first]
+        while waiting:
+            for name in waits.get(waiting.pop(), ()):
+                if name not in found:
+                    found.add(name)
+                    waiting.append(name)
+        closed[first] = found
+    return closed
+
+
+def _at_each(
+    ledger: Ledger, bit: Mapping[str, int], behind: Mapping[str, set[str]]
+) -> tuple[list[int], list[int]]:
+    """By state: which windows are open where work stands, and which put-off steps are due there."""
+    control = ledger.control
+    opened = [0] * len(control.nodes)
+    due = [0] * len(control.nodes)
+    memo: dict[tuple[str, int], tuple[int, int]] = {}
+    for state, place in enumerate(control.places):
+        if place not in (Place.STAND, Place.FINISH):
+            continue
+        node, valuation = control.nodes[state], control.valuation[state]
+        key = (END if node is None else node.id, ledger.condition_number(valuation))
+        found = memo.get(key)
+        if found is None:
+            open_bits = sum(one for name, one in bit.items() if ledger.window_open(name, key[0], valuation))
+            asked = set(ledger.due(node, valuation))
+            due_bits = sum(
+                one for name, one in bit.items() if name in asked or behind.get(name, set()) & asked
+            )
+            found = memo[key] = (open_bits, due_bits)
+        opened[state], due[state] = found
+    return opened, due
+
+
+def _allowed(ledger: Ledger, sets: Sequence[int]) -> dict[str, dict[str, tuple[str, ...]]]:
+    """By step in the order of the procedure and by item, the states allowed on arrival, where they differ from those
+    at the step before (before the first: from the start).
+    """
+    procedure, control = ledger.procedure, ledger.control
+    at: dict[str, int] = {}
+    for state, node in enumerate(control.nodes):
+        if sets[state] and control.places[state] in (Place.STAND, Place.FINISH):
+            name = END if node is None else node.id
+            at[name] = at.get(name, 0) | sets[state]
+    found: dict[str, dict[str, tuple[str, ...]]] = {}
+    before = {unit.number: -1 for unit in ledger.units}
+    told: dict[str, tuple[str, ...]] = {item.key: (item.at_start,) for item in procedure.items}
+    last = 0
+    for name in (*(node.id for node in procedure.nodes), END):
+        if name not in at or at[name] == last:
+            continue
+        different, last = at[name] ^ last, at[name]
+        for unit in ledger.units_in(different):
+            part = ledger.part(at[name], unit)
+            if part == before[unit.number]:
+                continue
+            before[unit.number] = part
+            for item in unit.items:
+                states = {unit.item_state(state, item) for state in bits_of(part)}
+                words = tuple(word for word in ledger.table(item).states if word in states)
+                if words != told[item]:
+                    told[item] = words
+                    found.setdefault(name, {})[item] = words
+    return found

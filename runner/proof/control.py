@@ -1,0 +1,326 @@
+"""Where the work can stand, and under what: every step with every valuation it can be reached with.
+
+Control does not look at items (rules R1 and R4), so it is explored first and once. What depends on the ledger, whether
+a put-off step is owed already or its window has opened by a step done, becomes two edges that the ledger's sets
+choose between.
+"""
+
+from collections import deque
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from enum import IntEnum
+from typing import NamedTuple
+
+from runner.job.way import led, passing
+from runner.procedure.linked import BACK, END, STOP, Exit, Node, Procedure, Test
+from runner.proof.variables import NEVER, UNSET, Liveness, Valuations, Variable
+
+
+class TooManyStates(Exception):  # noqa: N818  an answer: the budget is spent
+    """More states than the budget allows."""
+
+
+class Place(IntEnum):
+    """What a state is."""
+
+    STAND = 0
+    """Work stands at a step."""
+    ARRIVE = 1
+    """Work comes to a put-off step, which is listed, owed already, or done on arrival."""
+    JOINT = 2
+    """Work passes the beginning or end of a used file, where something must hold."""
+    FINISH = 3
+    """The last step is done."""
+    STOPPED = 4
+    """Work stopped where the author says stop."""
+
+
+class How(IntEnum):
+    """How an edge leaves its state."""
+
+    DONE = 0
+    """The step is done."""
+    REFUSED = 1
+    """The hold point of the step was refused: its acts are done, the step is not."""
+    LATE = 2
+    """The time was over, at any moment of the gate."""
+    PASSED = 3
+    """A joint, which changes nothing."""
+    LISTED = 4
+    """A put-off step is listed, or owed already."""
+    ON_ARRIVAL = 5
+    """A put-off step is done as it is reached."""
+
+
+class Edge(NamedTuple):
+    """A way from one state to another.
+
+    `label` is the answer given, `chosen` what was chosen by reading it, `used` the ways back that are counted (True) or
+    found used up, `read` the guards (by node) that could go either way because what they read is not tracked.
+    """
+
+    target: int
+    how: How
+    label: str = ""
+    chosen: tuple[tuple[str, str], ...] = ()
+    used: tuple[tuple[str, bool], ...] = ()
+    read: tuple[tuple[str, bool], ...] = ()
+
+
+@dataclass(slots=True)
+class Control:
+    """The states in the order found: node (None for an end), valuation, place, edges."""
+
+    procedure: Procedure
+    valuations: Valuations
+    nodes: list[Node | None] = field(default_factory=list)
+    valuation: list[int] = field(default_factory=list)
+    places: list[Place] = field(default_factory=list)
+    edges: list[list[Edge]] = field(default_factory=list)
+    starts: list[tuple[int, dict[str, str]]] = field(default_factory=list)
+    forbidden: list[tuple[int, str, str, str]] = field(default_factory=list)
+    """(state, condition, from, to) of every change that `changes` does not allow."""
+    before: list[int] = field(default_factory=list)
+    """The state from which each was found first; -1 for a start."""
+
+
+class _Arrival:
+    """What is so on one arrival at a step: each answer is given from outside, one case at a time."""
+
+    def __init__(self, *, guard: bool, needs: bool, owed: bool, opens: bool) -> None:
+        self._guard, self._needs, self._owed, self._opens = guard, needs, owed, opens
+        self._asked = 0
+
+    def holds(self, tests: Sequence[Test]) -> bool:
+        """The guard is asked first, then the needs of a joint."""
+        self._asked += 1
+        return self._guard if self._asked == 1 else self._needs
+
+    def absent(self, node: Node) -> bool:
+        """Nothing is said not to apply before it is."""
+        return False
+
+    def owed(self, node: Node) -> bool:
+        """Whether the step is owed already."""
+        return self._owed
+
+    def opens(self, node: Node) -> bool:
+        """Whether its window is open."""
+        return self._opens
+
+
+def arrival_cases(node: Node, opens: bool | None) -> dict[tuple[bool, bool], How]:
+    """By (owed already, window open): how a put-off step is met. `opens` is None where the ledger knows."""
+    cases: dict[tuple[bool, bool], How] = {}
+    for owed in (False, True):
+        for open_now in (False, True) if opens is None else (opens,):
+            met = passing(node, _Arrival(guard=True, needs=True, owed=owed, opens=open_now))
+            cases[owed, open_now] = How.ON_ARRIVAL if met == "" else How.LISTED
+    return cases
+
+
+class Explorer:
+    """Explores the control of a procedure with some variables tracked; at most `budget` states."""
+
+    def __init__(self, procedure: Procedure, tracked: Sequence[Variable], budget: int) -> None:
+        self.valuations = Valuations(procedure, tracked)
+        self.control = Control(procedure, self.valuations)
+        self._live = Liveness(procedure, self.valuations)
+        self._budget = budget
+        self._ids: dict[tuple[str, int, Place], int] = {}
+        self._waiting: deque[int] = deque()
+        self._by_id = procedure.by_id
+        self._plain = {
+            node.id: _place(node) for node in procedure.nodes if not node.guard and not _open_joint(node)
+        }
+
+    def explore(self, starts: Sequence[tuple[str, int, dict[str, str]]]) -> Control:
+        """Everything reachable from the starts: (node, valuation, words for its conditions)."""
+        for node, valuation, words in starts:
+            for state, read in self._arrive(node, valuation, -1):
+                self.control.starts.append((state, words | dict(read.chosen)))
+        while self._waiting:
+            self._leave(self._waiting.popleft())
+        return self.control
+
+    def _state(self, node: Node | None, name: str, valuation: int, place: Place, before: int) -> int:
+        live = self._live.at(name)
+        key = (name, self.valuations.blank(valuation, live), place)
+        found = self._ids.get(key)
+        if found is None:
+            control = self.control
+            found = self._ids[key] = len(control.nodes)
+            if found >= self._budget:
+                raise TooManyStates
+            control.nodes.append(node)
+            control.valuation.append(key[1])
+            control.places.append(place)
+            control.edges.append([])
+            control.before.append(before)
+            self._waiting.append(found)
+        return found
+
+    def _arrive(self, name: str, valuation: int, before: int) -> Iterator[tuple[int, "_Read"]]:
+        """The states met on coming to a step, and what was read on the way."""
+        waiting: list[tuple[str, int, _Read]] = [(name, valuation, _NOTHING)]
+        while waiting:
+            target, now, met = waiting.pop()
+            node = self._by_id.get(target)
+            if node is None:
+                place = Place.STOPPED if target in (STOP, BACK) else Place.FINISH
+                name = END if place is Place.FINISH else STOP
+                yield self._state(None, name, now, place, before), met
+                continue
+            plain = self._plain.get(target)
+            if plain is not None:
+                yield self._state(node, target, now, plain, before), met
+                continue
+            readings = self.valuations.readings(now, node.guard)
+            for after, held in readings:
+                chosen = met.chosen + _choices(self.valuations, now, after)
+                read = met.read
+                if sum(other == after for other, _ in readings) > 1:
+                    read = (*read, (target, held))
+                then = _Read(chosen, met.used, read)
+                passed = passing(node, _Arrival(guard=held, needs=True, owed=False, opens=True))
+                if passed == "skipped":
+                    waiting.append((node.skip, after, then))
+                elif node.joint is not None and not node.needs:
+                    if not node.answers:
+                        waiting.append((node.next, after, then))
+                    for to, last, counted in self.leads(node.answers[0], after) if node.answers else ():
+                        waiting.append((to, last, _Read(chosen, met.used + counted, read)))
+                else:
+                    yield self._state(node, target, after, _place(node), before), then
+
+    def leads(self, way: Exit, valuation: int) -> Iterator[tuple[str, int, tuple[tuple[str, bool], ...]]]:
+        """Where an exit can lead: (target, valuation after, ways back counted (True) or found used up (False))."""
+        chain: list[str] = []
+        step = way
+        while step.limit is not None:
+            chain.append(step.limit.id)
+            step = step.limit.then
+        known = [self.valuations.value(valuation, ("loop", name)) for name in chain]
+        tried: set[tuple[str, str]] = set()
+        for spent in range(len(chain) + 1):
+            # One that is not tracked may be used up or not; one that is tracked says itself.
+            counts = {
+                name: value if isinstance(value, int) else (1 << 30 if place < spent else 0)
+                for place, (name, value) in enumerate(zip(chain, known, strict=True))
+            }
+            to, limit = led(way, counts.__getitem__)
+            if (to, limit) in tried:
+                continue
+            tried.add((to, limit))
+            after = valuation
+            if limit and isinstance(count := self.valuations.value(valuation, ("loop", limit)), int):
+                after = self.valuations.assign(valuation, ("loop", limit), count + 1)
+            stop = chain.index(limit) if limit else len(chain)
+            used = (*((name, False) for name in chain[:stop]), *(((limit, True),) if limit else ()))
+            yield to, after, used
+
+    def _leave(self, state: int) -> None:
+        node, valuation, place = (
+            self.control.nodes[state],
+            self.control.valuation[state],
+            self.control.places[state],
+        )
+        if node is None:
+            return
+        if place is Place.JOINT:
+            self._edges(state, Exit(label="", to=node.next), valuation, How.PASSED)
+        elif place is Place.ARRIVE:
+            self._put_off(state, node, valuation)
+        else:
+            self._exits(state, node, valuation)
+
+    def _put_off(self, state: int, node: Node, valuation: int) -> None:
+        assert node.put_off is not None
+        until = node.put_off.until
+        opens = self.valuations.holds(valuation, until.tests) if until.kind == "condition" else None
+        ways = set(arrival_cases(node, opens).values())
+        if How.LISTED in ways:
+            self._edges(state, Exit(label="", to=node.next), valuation, How.LISTED)
+        if How.ON_ARRIVAL in ways:
+            stand = self._state(node, node.id, valuation, Place.STAND, state)
+            self.control.edges[state].append(Edge(stand, How.ON_ARRIVAL))
+
+    def _exits(self, state: int, node: Node, valuation: int) -> None:
+        assign, control = self.valuations.assign, self.control
+        done, now = valuation, self.valuations.conditions(valuation)
+        for name, value in node.sets:
+            if name in now and not control.procedure.condition_by_name[name].may_become(now[name], value):
+                control.forbidden.append((state, name, now[name], value))
+            done = assign(done, ("condition", name), value)
+        done = assign(done, ("begun", node.id), True)
+        answer = ("answer", node.id)
+        ways = [*node.answers, *(sorting.exit for r in node.readings for sorting in r.sorting)]
+        for way in ways or [Exit(label="", to=node.next)]:
+            said = (way.label,) if ways else ()
+            self._edges(state, way, assign(done, answer, way.label) if said else done, How.DONE)
+            if node.hold is not None:
+                refused = assign(valuation, answer, way.label) if said else valuation
+                self._edges(state, node.hold.refused, refused, How.REFUSED, way.label)
+        if node.in_time is not None:
+            begun = [self.valuations.value(valuation, ("begun", start)) for start in node.in_time.start]
+            if any(value is None or value is True for value in begun):
+                self._edges(state, node.in_time.late, assign(valuation, answer, "too late"), How.LATE)
+
+    def _edges(self, state: int, way: Exit, valuation: int, how: How, said: str | None = None) -> None:
+        label = way.label if said is None else said
+        for to, after, counted in self.leads(way, valuation):
+            for target, read in self._arrive(to, after, state):
+                self.control.edges[state].append(
+                    Edge(target, how, label, read.chosen, counted + read.used, read.read)
+                )
+
+
+class _Read(NamedTuple):
+    """What is read between two states."""
+
+    chosen: tuple[tuple[str, str], ...] = ()
+    used: tuple[tuple[str, bool], ...] = ()
+    read: tuple[tuple[str, bool], ...] = ()
+
+
+_NOTHING = _Read()
+
+
+def _open_joint(node: Node) -> bool:
+    """Whether a joint asks for nothing, so that it is passed without being a state."""
+    return node.joint is not None and not node.needs
+
+
+def _place(node: Node) -> Place:
+    if node.joint is not None:
+        return Place.JOINT
+    return Place.ARRIVE if node.put_off is not None else Place.STAND
+
+
+def _choices(valuations: Valuations, before: int, after: int) -> tuple[tuple[str, str], ...]:
+    """The choices made by reading a guard."""
+    if before == after:
+        return ()
+    changed = zip(valuations.variables, valuations.values[before], valuations.values[after], strict=True)
+    return tuple((name, str(new)) for (_, name), old, new in changed if old != new)
+
+
+def starts_of(procedure: Procedure, valuations: Valuations) -> list[tuple[str, int, dict[str, str]]]:
+    """Every start of a procedure: its first step under each value its conditions may have."""
+    worlds: list[dict[str, str]] = [{}]
+    for condition in procedure.conditions:
+        worlds = [{**world, condition.name: value} for world in worlds for value in condition.at_start]
+    first = {"answer": NEVER, "choice": UNSET, "loop": 0, "begun": False}
+    asked = {c.name for c in procedure.conditions if len(c.at_start) > 1}
+    return [
+        (
+            procedure.first,
+            valuations.intern(
+                tuple(
+                    world[name] if kind == "condition" else first[kind] for kind, name in valuations.variables
+                )
+            ),
+            {name: value for name, value in world.items() if name in asked},
+        )
+        for world in worlds
+    ]

@@ -1,0 +1,159 @@
+"""Deciding every breach: exactly where all variables can be tracked, else by refinement within a budget.
+
+Where an exact exploration would grow beyond its budget, what does not decide anything is left out at first: then all
+that is clean is proved at once (more paths are looked at than runs have), and each breach must show a path that a run
+can take. A path that one untracked variable makes impossible has that variable tracked, for that breach alone (Clarke
+and others 2000).
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from runner.procedure.linked import Procedure
+from runner.proof.control import Place, TooManyStates
+from runner.proof.deeds import Breach
+from runner.proof.possible import Possible, certain
+from runner.proof.search import Stop
+from runner.proof.units import Unit
+from runner.proof.variables import Variable, variables_of
+from runner.proof.world import World, explored
+
+MOST_PATHS = 20
+"""Paths that are worked out and shown; a path of a long job takes as long as the job."""
+ROUNDS = 40
+"""Explorations of a refinement at most."""
+
+
+@dataclass
+class Decided:
+    """What is known at the end: each breach with the path that shows it (none where it is one of many)."""
+
+    world: World
+    shown: dict[Breach, tuple[World, list[Stop]]] = field(default_factory=dict)
+    counted: set[Breach] = field(default_factory=set)
+    """Breaches without a path worked out."""
+    undecided: list[str] = field(default_factory=list)
+    exact: bool = True
+
+    @property
+    def breaches(self) -> set[Breach]:
+        """Every breach."""
+        return {*self.shown, *self.counted}
+
+
+def budget_of(procedure: Procedure) -> int:
+    """States that an exact exploration may have."""
+    return 6 * len(procedure.nodes) + 5_000
+
+
+def decide(procedure: Procedure, units: tuple[Unit, ...]) -> Decided | None:
+    """Decide every breach; None where not even the coarsest exploration is within its budget."""
+    every = variables_of(procedure)
+    for left_out in ((), ("loop",), ("loop", "answer", "choice")):
+        tracked = [variable for variable in every if variable[0] not in left_out]
+        if left_out and len(tracked) == len(every):
+            continue
+        try:
+            world = explored(procedure, units, tracked, budget_of(procedure))
+        except TooManyStates:
+            continue
+        decided = Decided(world, exact=len(tracked) == len(every))
+        if decided.exact:
+            _shown(decided, world, world.broken)
+        else:
+            _Refinement(procedure, units, decided).run()
+        return decided
+    return None
+
+
+def _shown(decided: Decided, world: World, wanted: Iterable[Breach]) -> None:
+    """The shortest path of the breaches that show first."""
+    breaches = list(wanted)
+    if not breaches:
+        return
+    found = world.search(breaches)
+    breaches.sort(key=lambda breach: (found.first[breach], breach))
+    for breach in breaches[:MOST_PATHS]:
+        decided.shown[breach] = (world, world.path(found, breach))
+    decided.counted |= set(breaches[MOST_PATHS:])
+
+
+class _Refinement:
+    """Breaches of a coarse exploration, each shown by a path that is possible, or tracked more finely."""
+
+    def __init__(self, procedure: Procedure, units: tuple[Unit, ...], decided: Decided) -> None:
+        self._procedure, self._units, self._decided = procedure, units, decided
+        self._rounds = 0
+
+    def run(self) -> None:
+        """Decide every breach of the coarse exploration."""
+        waiting: list[tuple[World, list[Breach]]] = [(self._decided.world, list(self._decided.world.broken))]
+        while waiting:
+            world, wanted = waiting.pop()
+            for variable, breaches in self._round(world, wanted).items():
+                finer = self._finer(world, variable)
+                if finer is None:
+                    self._decided.undecided += [f"{breach.rule} at {breach.node}" for breach in breaches]
+                    continue
+                left = [breach for breach in breaches if breach in finer.broken]
+                if left:
+                    waiting.append((finer, left))
+
+    def _round(self, world: World, wanted: Sequence[Breach]) -> dict[Variable, list[Breach]]:
+        """Show what can be shown; what is refuted, by the variable that refutes it."""
+        if not wanted:
+            return {}
+        found, possible = world.search(wanted), Possible(self._procedure, world.control)
+        refuted: dict[Variable, list[Breach]] = {}
+        for breach in sorted(wanted, key=lambda breach: (found.first[breach], breach)):
+            path = world.path(found, breach)
+            against = possible.refuted(path, breach.subject if breach.rule == "left-open" else "")
+            if against is None:
+                self._decided.shown[breach] = (world, path)
+            else:
+                refuted.setdefault(against, []).append(breach)
+        return refuted
+
+    def _finer(self, world: World, variable: Variable) -> World | None:
+        self._rounds += 1
+        if self._rounds > ROUNDS or variable in world.tracked:
+            return None
+        tracked = [one for one in variables_of(self._procedure) if one in (*world.tracked, variable)]
+        try:
+            return explored(self._procedure, self._units, tracked, budget_of(self._procedure))
+        except TooManyStates:
+            return None
+
+
+def surely_reached(procedure: Procedure, decided: Decided) -> tuple[set[str], set[str]]:
+    """(steps that some run surely reaches, steps for which that is not decided)."""
+    world = decided.world
+    reached = world.reached()
+    if decided.exact:
+        return reached, set()
+    control = world.control
+    sure = certain(
+        Possible(procedure, control), control, world.ledger.known, [state for state, _ in world.starts]
+    )
+    stood = {
+        node.id
+        for state in sure
+        if (node := control.nodes[state]) is not None and control.places[state] is not Place.JOINT
+    }
+    return reached & stood, reached - stood
+
+
+def starts_without_end(decided: Decided) -> list[dict[str, str]]:
+    """The starts from which no run comes to the end."""
+    control, known = decided.world.control, decided.world.ledger.known
+    back: dict[int, list[int]] = {}
+    for state, number in known:
+        back.setdefault(control.edges[state][number].target, []).append(state)
+    waiting = [state for state, place in enumerate(control.places) if place is Place.FINISH]
+    ending = set(waiting)
+    while waiting:
+        for before in back.get(waiting.pop(), ()):
+            if before not in ending:
+                ending.add(before)
+                waiting.append(before)
+    return [words for state, words in control.starts if state not in ending]

@@ -1,0 +1,199 @@
+"""What a step does to one state of a unit, by the engine's tables; what is wrong is flagged and the work goes on.
+
+A deed is the gate of a step as far as a unit is concerned: needs, acts, readings. `Stand` is what can happen where
+work stands before the step begins: put-off steps taken up while their window is open, and what is due.
+"""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from runner.frozen import Frozen
+from runner.job.items import Fault
+from runner.job.way import is_open, operations
+from runner.procedure.linked import Node, Procedure
+from runner.proof.units import NOT_OWED, SEEN, SHUT, Unit, used_inputs
+
+
+class Breach(NamedTuple):
+    """One rule broken at one step, about one item, condition or part."""
+
+    rule: str
+    node: str
+    subject: str = ""
+
+
+class Outcome(NamedTuple):
+    """What became of one state: `done` and `refused` after the whole gate, `late` after any part of it."""
+
+    done: int
+    refused: int
+    late: frozenset[int]
+    breaches: frozenset[Breach]
+
+
+def deed(
+    procedure: Procedure, unit: Unit, node: Node, state: int, barred: frozenset[tuple[int, int]]
+) -> Outcome:
+    """Carry out `node` on one state of a unit. `barred` are (act, stage) whose `only when` does not hold now."""
+    breaches: set[Breach] = set()
+    rule = "agreement-broken" if node.joint is not None else "not-as-needed"
+    for test in node.needs:
+        # A name may stand in several tests; each is judged.
+        if (
+            test.kind == "item"
+            and test.name in unit.places
+            and unit.item_state(state, test.name) not in test.values
+        ):
+            breaches.add(Breach(rule, node.id, test.name))
+    late = {state}
+    for index, act in enumerate(node.acts):
+        if act.item in unit.places:
+            for after, breach in _act(procedure, unit, node, index, state, barred):
+                state = after
+                late.add(state)
+                if breach:
+                    breaches.add(breach)
+    if ("entered", node.id) in unit.places:
+        state = unit.with_flag(state, ("entered", node.id))
+        late.add(state)
+    for source in used_inputs(node):
+        if ("entered", source) in unit.places and not unit.flag(state, ("entered", source)):
+            breaches.add(Breach("not-yet-entered", node.id, source))
+    refused = state
+    if ("done", node.id) in unit.places:
+        state = unit.with_flag(state, ("done", node.id))
+    return Outcome(state, refused, frozenset(late), frozenset(breaches))
+
+
+def _act(
+    procedure: Procedure, unit: Unit, node: Node, index: int, state: int, barred: frozenset[tuple[int, int]]
+) -> Iterator[tuple[int, Breach | None]]:
+    """The states an act leads through; it ends at its first fault, the item staying as it is."""
+    act = node.acts[index]
+    machine = unit.tables[unit.places[act.item]]
+    stages = len(procedure.item_by_key[act.item].stages)
+    for operation in operations(act, stages, unit.item_state(state, act.item)):
+        move = machine.move(unit.item_state(state, act.item), operation)
+        if isinstance(move, Fault):
+            yield state, Breach("wrong-state", node.id, act.item)
+            return
+        stage = int(operation.rpartition(" ")[2]) if act.verb == "tightens" else 0
+        if (index, stage) in barred:
+            yield state, Breach("wrong-moment", node.id, act.item)
+            return
+        state = unit.with_item(state, act.item, move)
+        if ("fresh", act.item) in unit.places and act.verb in ("starts", "fits", "tightens"):
+            # A new one is asked for at the start and used up when tightened or fitted.
+            state = unit.put(state, unit.places["fresh", act.item], int(act.verb == "starts"))
+        yield state, None
+
+
+class Waiting(Frozen):
+    """How the put-off steps of a unit stand at one place: by step, whether its window's condition holds (None where the
+    ledger knows), whether it is due, the conditions it needs that do not hold, and what is barred of its acts.
+    """
+
+    opens: tuple[bool | None, ...]
+    due: tuple[bool, ...]
+    unmet: tuple[tuple[str, ...], ...]
+    barred: tuple[frozenset[tuple[int, int]], ...]
+
+
+class Stand:
+    """What can happen to one state of a unit where work stands, before the step begins."""
+
+    def __init__(self, procedure: Procedure, unit: Unit, waiting: Waiting) -> None:
+        self._procedure, self._unit, self._waiting = procedure, unit, waiting
+        self._nodes = [procedure.by_id[name] for name in unit.offs]
+
+    def opened(self, state: int, place: int) -> bool:
+        """Whether the window of a put-off step is open in a state."""
+        known = self._waiting.opens[place]
+        if known is not None:
+            return known
+        put_off = self._nodes[place].put_off
+        assert put_off is not None
+        return is_open(
+            put_off.until,
+            holds=lambda tests: True,
+            done=lambda node: self._unit.flag(state, ("done", node)),
+            at="",
+            passed=lambda: True,  # its time can be waited for
+        )
+
+    def cued(self, state: int) -> int:
+        """The state with every open window noted."""
+        for place, name in enumerate(self._unit.offs):
+            if self._unit.off(state, name) == SHUT and self.opened(state, place):
+                state = self._unit.with_off(state, name, SEEN)
+        return state
+
+    def taken_up(self, state: int, place: int) -> tuple[int, frozenset[Breach]]:
+        """The state after a put-off step was taken up and done."""
+        node = self._nodes[place]
+        done = deed(self._procedure, self._unit, node, state, self._waiting.barred[place])
+        unmet = {Breach("wrong-condition", node.id, name) for name in self._waiting.unmet[place]}
+        after = self._unit.with_off(done.done, node.id, NOT_OWED)
+        return self.cued(after), done.breaches | unmet
+
+    def open_here(self, state: int) -> list[int]:
+        """The places of the put-off steps that can be taken up."""
+        offs = self._unit.offs
+        return [p for p, name in enumerate(offs) if self._unit.off(state, name) and self.opened(state, p)]
+
+    def closure(self, state: int) -> dict[int, tuple[int, int]]:
+        """Every state that taking up leads to: by state, the state before and the place taken up (-1 at the first)."""
+        first = self.cued(state)
+        found = {first: (first, -1)}
+        waiting = [first]
+        while waiting:
+            now = waiting.pop()
+            for place in self.open_here(now):
+                after, _ = self.taken_up(now, place)
+                if after not in found:
+                    found[after] = (now, place)
+                    waiting.append(after)
+        return found
+
+    def begins(self, now: int) -> tuple[int | None, tuple[str, ...]]:
+        """(the state in which the step begins, the put-off steps missed): None where something is first taken up.
+
+        What is due and can no more be done is dropped, so that the work goes on.
+        """
+        unit = self._unit
+        asked = [
+            name
+            for due, name in zip(self._waiting.due, unit.offs, strict=True)
+            if due and unit.off(now, name)
+        ]
+        if not asked:
+            return now, ()
+        if self.open_here(now):
+            return None, ()
+        after = now
+        for name in asked:
+            after = unit.with_off(after, name, NOT_OWED)
+        return after, tuple(asked)
+
+    def outcome(self, state: int) -> tuple[frozenset[int], frozenset[Breach], frozenset[str]]:
+        """(states in which the step may begin, what is broken, put-off steps that can be missed by passing cues by)."""
+        begins: set[int] = set()
+        breaches: set[Breach] = set()
+        missed: set[str] = set()
+        for now in self.closure(state):
+            for place in self.open_here(now):
+                breaches |= self.taken_up(now, place)[1]
+            after, lost = self.begins(now)
+            if after is not None:
+                begins.add(after)
+            for name in lost:
+                if self._unit.off(now, name) == SHUT:
+                    breaches.add(Breach(_missed_rule(self._procedure.by_id[name]), name))
+                else:
+                    missed.add(name)
+        return frozenset(begins), frozenset(breaches), frozenset(missed)
+
+
+def _missed_rule(node: Node) -> str:
+    assert node.put_off is not None
+    return "change-too-soon" if node.put_off.before.kind == "condition" else "missed-window"

@@ -1,0 +1,135 @@
+"""Whether a path of an exploration that tracks too little is one that some run can take.
+
+Each variable that is not tracked is followed along the path by itself, as the set of values it may have: labels that
+lead the same way stand together, so that nothing is counted out (proof.md 2.7, pitfall 5).
+"""
+
+from collections.abc import Mapping, Sequence
+
+from runner.procedure.linked import Exit, Procedure, Test
+from runner.proof.control import Control, How, Place
+from runner.proof.search import Stop
+from runner.proof.variables import NEVER, Variable
+
+Values = Mapping[Variable, frozenset[str] | int]
+"""What each untracked variable may be: values, or how often a way back was taken."""
+
+
+class Possible:
+    """Follows the untracked variables of one control graph."""
+
+    def __init__(self, procedure: Procedure, control: Control) -> None:
+        self._procedure, self._control = procedure, control
+        self._tracked = set(control.valuations.variables)
+        self._most = _limits(procedure)
+        self._choices = {("choice", c.name): frozenset(c.values) for c in procedure.choices}
+        self._alike: dict[tuple[int, int], frozenset[str]] = {}
+
+    def refuted(self, path: Sequence[Stop], item: str = "") -> Variable | None:
+        """The variable that makes a path impossible; None where a run can take it. `item` exists at its end."""
+        values: Values = {}
+        for stop in path[:-1]:
+            after = self.after(values, stop.state, stop.edge)
+            if not isinstance(after, dict):
+                return after
+            values = after
+        if item:
+            tests = self._procedure.item_by_key[item].exists
+            last = self._read(dict(values), tests, held=True)
+            return None if isinstance(last, dict) else last
+        return None
+
+    def after(
+        self, values: Values, state: int, number: int
+    ) -> dict[Variable, frozenset[str] | int] | Variable:
+        """The values after an edge; the variable that forbids it where one does."""
+        edge = self._control.edges[state][number]
+        node = self._control.nodes[state]
+        now = dict(values)
+        if node is not None and self._control.places[state] is Place.STAND:
+            answer = ("answer", node.id)
+            if answer not in self._tracked:
+                said = frozenset({"too late"}) if edge.how is How.LATE else self._labels(state, number)
+                if said != {""}:
+                    now[answer] = said
+        for limit, counted in edge.used:
+            loop = ("loop", limit)
+            if loop in self._tracked:
+                continue
+            count = now.get(loop, 0)
+            assert isinstance(count, int)
+            if counted == (count >= self._most[limit]):
+                return loop
+            now[loop] = count + counted
+        for name, held in edge.read:
+            read = self._read(now, self._procedure.by_id[name].guard, held=held)
+            if not isinstance(read, dict):
+                return read
+            now = read
+        return now
+
+    def _labels(self, state: int, number: int) -> frozenset[str]:
+        """Every label that leads this way."""
+        found = self._alike.get((state, number))
+        if found is None:
+            like = self._control.edges[state][number]._replace(label="")
+            found = self._alike[state, number] = frozenset(
+                edge.label for edge in self._control.edges[state] if edge._replace(label="") == like
+            )
+        return found
+
+    def _read(
+        self, values: dict[Variable, frozenset[str] | int], tests: Sequence[Test], *, held: bool
+    ) -> dict[Variable, frozenset[str] | int] | Variable:
+        asked = [t for t in tests if (t.kind, t.name) not in self._tracked and t.kind in ("answer", "choice")]
+        sets = [(t, self._of(values, (t.kind, t.name))) for t in asked]
+        if held:
+            for test, now in sets:
+                left = now & set(test.values)
+                if not left:
+                    return test.kind, test.name
+                values[test.kind, test.name] = left
+        elif sets and all(now <= set(test.values) for test, now in sets):
+            return sets[0][0].kind, sets[0][0].name
+        elif len(sets) == 1:
+            test, now = sets[0]
+            values[test.kind, test.name] = now - set(test.values)
+        return values
+
+    def _of(self, values: Values, variable: Variable) -> frozenset[str]:
+        found = values.get(variable)
+        if isinstance(found, frozenset):
+            return found
+        return self._choices.get(variable, frozenset({NEVER}))
+
+
+def certain(
+    possible: Possible, control: Control, known: set[tuple[int, int]], starts: Sequence[int]
+) -> set[int]:
+    """States that some run surely reaches: each by one path along which nothing untracked is against it."""
+    values: dict[int, Values] = {state: {} for state in starts}
+    waiting = list(starts)
+    while waiting:
+        later: list[int] = []
+        for state in waiting:
+            for number, edge in enumerate(control.edges[state]):
+                if edge.target in values or (state, number) not in known:
+                    continue
+                after = possible.after(values[state], state, number)
+                if isinstance(after, dict):
+                    values[edge.target] = after
+                    later.append(edge.target)
+        waiting = later
+    return set(values)
+
+
+def _limits(procedure: Procedure) -> dict[str, int]:
+    """How often each way back may be taken."""
+    found: dict[str, int] = {}
+    for node in procedure.nodes:
+        for way in node.exits:
+            step: Exit = way
+            while step.limit is not None:
+                found[step.limit.id] = step.limit.at_most
+                step = step.limit.then
+    return found

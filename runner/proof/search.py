@@ -1,0 +1,230 @@
+"""The fixpoint over all runs, what it finds broken, and the shortest way to each fault."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from runner.proof.control import Control, Place
+from runner.proof.deeds import Breach
+from runner.proof.sweep import HERE, UNWARNED, Ledger, bits_of
+from runner.proof.units import Unit
+
+
+def swept(ledger: Ledger, starts: Sequence[tuple[int, int]]) -> list[int]:
+    """The sets possible at every state, from (state, sets) of every start."""
+    control = ledger.control
+    order = in_order(control, [state for state, _ in starts])
+    rank = {state: place for place, state in enumerate(order)}
+    sets = [0] * len(control.nodes)
+    dirty = bytearray(len(order))
+    for state, first in starts:
+        sets[state] |= first
+        dirty[rank[state]] = 1
+    again = True
+    while again:
+        again = False
+        for place, state in enumerate(order):
+            if not dirty[place]:
+                continue
+            dirty[place] = 0
+            edges = control.edges[state]
+            for number, after in ledger.leave(state, sets[state]):
+                target = edges[number].target
+                grown = sets[target] | after
+                if grown != sets[target]:
+                    sets[target] = grown
+                    behind = rank[target]
+                    dirty[behind] = 1
+                    again = again or behind <= place
+    return sets
+
+
+def in_order(control: Control, starts: Iterable[int]) -> list[int]:
+    """Reverse postorder: a state stands before those it leads to, ways back apart."""
+    seen = bytearray(len(control.nodes))
+    postorder: list[int] = []
+    for start in starts:
+        if seen[start]:
+            continue
+        seen[start] = 1
+        stack = [(start, 0)]
+        while stack:
+            state, number = stack.pop()
+            edges = control.edges[state]
+            while number < len(edges) and seen[edges[number].target]:
+                number += 1
+            if number == len(edges):
+                postorder.append(state)
+                continue
+            stack.append((state, number + 1))
+            target = edges[number].target
+            seen[target] = 1
+            stack.append((target, 0))
+    return postorder[::-1]
+
+
+def taken(ledger: Ledger, sets: Sequence[int]) -> set[tuple[int, int]]:
+    """The edges (state, number) that some run takes."""
+    found: set[tuple[int, int]] = set()
+    for state, here in enumerate(sets):
+        if not here:
+            continue
+        if ledger.control.places[state] is Place.ARRIVE:
+            found |= {(state, number) for number, _ in ledger.leave(state, here)}
+        else:
+            found |= {(state, number) for number in range(len(ledger.control.edges[state]))}
+    return found
+
+
+def broken(ledger: Ledger, sets: Sequence[int]) -> dict[Breach, list[int]]:
+    """Every rule broken somewhere, with the states at which it is."""
+    found: dict[Breach, list[int]] = {}
+    for state, here in enumerate(sets):
+        if not here:
+            continue
+
+        def told(breach: Breach, state: int = state) -> None:
+            found.setdefault(breach, []).append(state)
+
+        for _ in ledger.leave(state, here, told=told):
+            pass
+    for state, name, _, _ in ledger.control.forbidden:
+        node = ledger.control.nodes[state]
+        if sets[state] and node is not None:
+            found.setdefault(Breach("forbidden-change", node.id, name), []).append(state)
+    return found
+
+
+@dataclass(slots=True)
+class Waves:
+    """A search in layers: `arrived[state]` are (layer, sets new in it). `first` is where each breach shows first."""
+
+    arrived: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
+    first: dict[Breach, tuple[int, int]] = field(default_factory=dict)
+
+
+def waves(
+    ledger: Ledger,
+    starts: Sequence[tuple[int, int]],
+    wanted: Iterable[Breach],
+    forbidden: Mapping[int, Sequence[Breach]],
+) -> Waves:
+    """Push only what is new, layer by layer, until every wanted breach has shown at (layer, state)."""
+    control, found, missing = ledger.control, Waves(), set(wanted)
+    keep = _bits_for(ledger, missing)
+    seen: dict[int, int] = {}
+    layer = 0
+    front: dict[int, int] = {}
+    for state, first in starts:
+        front[state] = front.get(state, 0) | first & keep
+    while front and missing:
+        coming: dict[int, int] = {}
+        for state, new in front.items():
+            seen[state] = seen.get(state, 0) | new
+            found.arrived.setdefault(state, []).append((layer, new))
+            shown = list(forbidden.get(state, ()))
+            for number, after in ledger.leave(state, new, told=shown.append, partial=True):
+                target = control.edges[state][number].target
+                coming[target] = coming.get(target, 0) | after & keep
+            for breach in shown:
+                if breach in missing:
+                    missing.discard(breach)
+                    found.first[breach] = (layer, state)
+        front = {
+            state: sets & ~seen.get(state, 0)
+            for state, sets in coming.items()
+            if state not in seen or sets & ~seen[state]
+        }
+        layer += 1
+    return found
+
+
+def _bits_for(ledger: Ledger, wanted: Iterable[Breach]) -> int:
+    """The bits that decide the wanted breaches; the two lowest go along."""
+    keep = HERE | UNWARNED
+    for number in {ledger.unit_for(breach) for breach in wanted} - {None}:
+        assert number is not None
+        keep |= ledger.units[number].mask
+    return keep
+
+
+class Stop(NamedTuple):
+    """One state of a path: where, in which state of the unit (-1 where none is followed), and the edge taken on."""
+
+    state: int
+    local: int
+    edge: int
+
+
+def shortest(
+    ledger: Ledger, found: Waves, breach: Breach, back: Mapping[int, Sequence[tuple[int, int]]]
+) -> list[Stop]:
+    """The shortest path to a breach, walked backwards through the layers; `back` are the edges into each state."""
+    layer, state = found.first[breach]
+    number = ledger.unit_for(breach)
+    unit = None if number is None else ledger.units[number]
+    local = _showing(ledger, found, breach, unit)
+    path = [Stop(state, local, -1)]
+    while layer:
+        layer -= 1
+        before = _one_before(ledger, found, unit, back[state], layer, state, local)
+        assert before is not None, "a layer leads to the next"
+        path.append(before)
+        state, local = before.state, before.local
+    return path[::-1]
+
+
+def _new_in(found: Waves, state: int, layer: int) -> int | None:
+    return next((new for when, new in found.arrived.get(state, ()) if when == layer), None)
+
+
+def _showing(ledger: Ledger, found: Waves, breach: Breach, unit: Unit | None) -> int:
+    """The state of the unit in which the breach shows."""
+    layer, state = found.first[breach]
+    new = _new_in(found, state, layer) or 0
+    if unit is None:
+        return 1 if breach.rule == "hazard-unannounced" else -1
+    shown: list[Breach] = []
+    for local in bits_of(ledger.part(new, unit)):
+        for _ in ledger.leave(state, 1 << unit.offset + local, told=shown.append, partial=True):
+            pass
+        if breach in shown:
+            return local
+    return -1  # conditions alone decide it, wherever the item stands
+
+
+def _one_before(
+    ledger: Ledger,
+    found: Waves,
+    unit: Unit | None,
+    into: Sequence[tuple[int, int]],
+    layer: int,
+    state: int,
+    local: int,
+) -> Stop | None:
+    for before, number in into:
+        new = _new_in(found, before, layer)
+        if new is None or (before, number) not in ledger.known:
+            continue
+        how = ledger.control.edges[before][number].how
+        if local < 0:
+            return Stop(before, -1, number)
+        if unit is None:
+            node = ledger.control.nodes[before]
+            warned = ledger.control.places[before] is Place.STAND and node is not None and node.warns
+            if new & UNWARNED and not warned:
+                return Stop(before, 1, number)
+            continue
+        for each in bits_of(ledger.part(new, unit)):
+            if ledger.follow(before, unit, each).get(how, 0) >> local & 1:
+                return Stop(before, each, number)
+    return None
+
+
+def edges_back(control: Control) -> dict[int, list[tuple[int, int]]]:
+    """The edges into each state, as (state, number)."""
+    back: dict[int, list[tuple[int, int]]] = {}
+    for state, edges in enumerate(control.edges):
+        for number, edge in enumerate(edges):
+            back.setdefault(edge.target, []).append((state, number))
+    return back

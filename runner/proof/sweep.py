@@ -1,0 +1,532 @@
+"""Which states of every unit are possible at every place: the sets of all runs, swept through the control graph.
+
+One number holds the sets of all units at one place, a bit for each state of each unit, above two that say whether any
+run comes there, and whether one does without having met an injury notice.
+Every transfer works bit by bit and distributes over union, so that the
+fixpoint is exactly what some run can bring about (Kildall 1973; proof.md 2.3).
+"""
+
+from collections.abc import Callable, Iterator
+
+from runner.job.items import Table
+from runner.job.tightening import torque_stage
+from runner.job.way import comes_before, stages_meant
+from runner.procedure.kinds import final_states
+from runner.procedure.linked import Act, Node, Procedure, Test
+from runner.proof.control import Control, How, Place, arrival_cases
+from runner.proof.deeds import Breach, Stand, Waiting, deed
+from runner.proof.units import NOT_OWED, SHUT, Unit, used_inputs
+
+HERE, UNWARNED = 1, 2
+"""The two lowest bits: some run comes here; some run without having met an injury notice so far."""
+
+Told = Callable[[Breach], None]
+Barred = frozenset[tuple[int, int]]
+
+
+def bits_of(number: int) -> Iterator[int]:
+    """The places of the bits that are set, lowest first."""
+    while number:
+        low = number & -number
+        yield low.bit_length() - 1
+        number ^= low
+
+
+class _Deeds:
+    """What a step does to sets of states of one unit; each set is worked out once."""
+
+    __slots__ = ("_barred", "_memo", "_node", "_procedure", "_unit")
+
+    def __init__(self, procedure: Procedure, unit: Unit, node: Node, barred: Barred) -> None:
+        self._procedure, self._unit, self._node, self._barred = procedure, unit, node, barred
+        self._memo: dict[int, tuple[int, int, int, frozenset[tuple[str, str]]]] = {}
+
+    def of(self, states: int) -> tuple[int, int, int, frozenset[tuple[str, str]]]:
+        """(sets after done, refused and late, and what is broken as (rule, subject))."""
+        found = self._memo.get(states)
+        if found is None:
+            done = refused = late = 0
+            broken: set[tuple[str, str]] = set()
+            for state in bits_of(states):
+                out = deed(self._procedure, self._unit, self._node, state, self._barred)
+                done |= 1 << out.done
+                refused |= 1 << out.refused
+                for each in out.late:
+                    late |= 1 << each
+                broken |= {(breach.rule, breach.subject) for breach in out.breaches}
+            found = self._memo[states] = (done, refused, late, frozenset(broken))
+        return found
+
+
+class _Stands:
+    """What can happen to sets of states of one unit before a step begins."""
+
+    __slots__ = ("_memo", "stand")
+
+    def __init__(self, procedure: Procedure, unit: Unit, waiting: Waiting) -> None:
+        self.stand = Stand(procedure, unit, waiting)
+        self._memo: dict[int, tuple[int, frozenset[Breach], frozenset[str]]] = {}
+
+    def of(self, states: int) -> tuple[int, frozenset[Breach], frozenset[str]]:
+        """(the set in which the step may begin, what is broken, what can be missed)."""
+        found = self._memo.get(states)
+        if found is None:
+            begins, broken, missed = 0, frozenset[Breach](), frozenset[str]()
+            for state in bits_of(states):
+                after, breaches, lost = self.stand.outcome(state)
+                for each in after:
+                    begins |= 1 << each
+                broken, missed = broken | breaches, missed | lost
+            found = self._memo[states] = (begins, broken, missed)
+        return found
+
+
+class Ledger:
+    """The units of a procedure and how each place of the control graph moves them."""
+
+    def __init__(self, control: Control, units: tuple[Unit, ...]) -> None:
+        self.procedure = control.procedure
+        self.control = control
+        self.units = units
+        self.unit_of = {name: unit for unit in units for name in unit.places}
+        self._touched: dict[str, tuple[Unit, ...]] = {}
+        self._conditions = _ConditionIds(control)
+        self._deeds: dict[object, _Deeds] = {}
+        self._stands: dict[object, _Stands] = {}
+        self._barred: dict[tuple[str, int], Barred] = {}
+        self._unmet: dict[tuple[str, int], tuple[str, ...]] = {}
+        self._watch: dict[tuple[str, int], int] = {}
+        self._open: dict[int, int] = {}
+        self._windows = _Windows(self.procedure, units)
+        self._of_bit = [0] * (2 + sum(unit.size for unit in units))
+        for unit in units:
+            for place in range(unit.offset, unit.offset + unit.size):
+                self._of_bit[place] = unit.number
+        self.known: set[tuple[int, int]] = set()
+        """The edges (state, number) that some run takes; filled from the fixpoint."""
+        self._left_open = _agreed_open(self.procedure)
+        self._final: dict[int, tuple[int, list[tuple[str, int]]]] = {}
+
+    # sets of one unit
+
+    @staticmethod
+    def part(sets: int, unit: Unit) -> int:
+        """The set of one unit among all."""
+        return sets >> unit.offset & (1 << unit.size) - 1
+
+    def touched(self, node: Node) -> tuple[Unit, ...]:
+        """The units that the gate of a step asks or moves."""
+        found = self._touched.get(node.id)
+        if found is None:
+            names: list[object] = [act.item for act in node.acts]
+            names += [test.name for test in node.needs if test.kind == "item"]
+            names += [("done", node.id), ("entered", node.id)]
+            names += [("entered", source) for source in used_inputs(node)]
+            units = {unit.number: unit for name in names if (unit := self.unit_of.get(name)) is not None}
+            found = self._touched[node.id] = tuple(units.values())
+        return found
+
+    def pending(self, name: str) -> int:
+        """The bits in which a put-off step is owed."""
+        return self._windows.pending[name]
+
+    def condition_number(self, valuation: int) -> int:
+        """A number for the conditions of a valuation."""
+        return self._conditions.of(valuation)
+
+    def window_open(self, name: str, at: str, valuation: int) -> bool:
+        """Whether the window of a put-off step is open by condition, or at a step, where work stands at `at`."""
+        return bool(self._opens(self.procedure.by_id[name], at, valuation))
+
+    def units_in(self, sets: int) -> Iterator[Unit]:
+        """The units that have a bit in `sets`, in order."""
+        sets &= ~(HERE | UNWARNED)
+        while sets:
+            unit = self.units[self._of_bit[(sets & -sets).bit_length() - 1]]
+            sets &= ~unit.mask
+            yield unit
+
+    def table(self, item: str) -> Table:
+        """The state machine of an item."""
+        unit = self.unit_of[item]
+        return unit.tables[unit.places[item]]
+
+    def unit_for(self, breach: Breach) -> int | None:
+        """The number of the unit that decides a breach; None where conditions alone, or notices, do."""
+        names: tuple[object, ...] = {
+            "not-as-needed": (breach.subject,),
+            "agreement-broken": (breach.subject,),
+            "wrong-state": (breach.subject,),
+            "wrong-moment": (breach.subject,),
+            "left-open": (breach.subject,),
+            "missed-window": (("off", breach.node),),
+            "change-too-soon": (("off", breach.node),),
+            "not-yet-entered": (("entered", breach.subject),),
+        }.get(breach.rule, ())
+        node = self.procedure.by_id.get(breach.node)
+        if node is not None and node.put_off is not None:
+            names = (*names, ("off", breach.node))
+        return next((unit.number for name in names if (unit := self.unit_of.get(name)) is not None), None)
+
+    def follow(self, state: int, unit: Unit, local: int) -> dict[How, int]:
+        """How one state of one unit goes on from a place: the set after each way of leaving. As `leave`, but quick."""
+        node, place, valuation = (
+            self.control.nodes[state],
+            self.control.places[state],
+            self.control.valuation[state],
+        )
+        here = 1 << local
+        if node is None:
+            return {}
+        if place is Place.JOINT:
+            return {How.PASSED: here}
+        if place is Place.ARRIVE:
+            if ("off", node.id) not in unit.places:
+                return {How.LISTED: here, How.ON_ARRIVAL: here}
+            ways: dict[How, int] = {}
+            for how, after in self.met(node, unit, valuation, local):
+                ways[how] = ways.get(how, 0) | 1 << after
+            return ways
+        if here << unit.offset & self._watched(node, valuation):
+            here = self.stands_of(node, unit, valuation).of(here)[0]
+        return self.gate(node, unit, valuation, here)
+
+    def gate(self, node: Node, unit: Unit, valuation: int, here: int) -> dict[How, int]:
+        """What the gate of a step does to a set of one unit, by way of leaving."""
+        if unit not in self.touched(node):
+            return {How.DONE: here, How.REFUSED: here, How.LATE: here}
+        done, refused, late, _ = self._deeds_of(node, unit, valuation).of(here)
+        return {How.DONE: done, How.REFUSED: refused, How.LATE: late}
+
+    # transfers
+
+    def leave(
+        self, state: int, sets: int, *, told: Told | None = None, partial: bool = False
+    ) -> Iterator[tuple[int, int]]:
+        """Follow every edge of a state with the sets that reach it: (number of the edge, sets after it).
+
+        `told` hears what is broken. An edge that the ledger forbids is left out; where sets are `partial` (some units
+        missing) that is known from the fixpoint (`known`).
+        """
+        control = self.control
+        node, place, valuation = control.nodes[state], control.places[state], control.valuation[state]
+        if place is Place.STOPPED:
+            return
+        edges = control.edges[state]
+        if place is Place.ARRIVE:
+            assert node is not None
+            yield from self._arrive(state, node, sets, partial=partial)
+            return
+        if place is Place.JOINT:
+            assert node is not None
+            if told:
+                self._conditions_met(node, valuation, told, "agreement-broken")
+                self._deed(node, valuation, sets, told)
+            for number in range(len(edges)):
+                yield number, sets
+            return
+        sets = self._before(state, node, valuation, sets, told)
+        if node is None:
+            if told:
+                self._at_end(valuation, sets, told)
+            return
+        if told:
+            self._conditions_met(node, valuation, told, "wrong-condition")
+        if sets & UNWARNED:
+            if node.warns:
+                sets ^= UNWARNED
+            elif told and self._hazardous(valuation):
+                told(Breach("hazard-unannounced", node.id))
+        done, refused, late = self._deed(node, valuation, sets, told)
+        for number, edge in enumerate(edges):
+            yield number, done if edge.how is How.DONE else refused if edge.how is How.REFUSED else late
+
+    def _deed(self, node: Node, valuation: int, sets: int, told: Told | None) -> tuple[int, int, int]:
+        done = refused = late = sets
+        touched = self._touched.get(node.id)
+        for unit in self.touched(node) if touched is None else touched:
+            before = self.part(sets, unit)
+            if not before:
+                continue
+            after, kept, partly, broken = self._deeds_of(node, unit, valuation).of(before)
+            if told:
+                for rule, subject in broken:
+                    told(Breach(rule, node.id, subject))
+            done ^= (before ^ after) << unit.offset
+            refused ^= (before ^ kept) << unit.offset
+            late ^= (before ^ partly) << unit.offset
+        return done, refused, late
+
+    def _deeds_of(self, node: Node, unit: Unit, valuation: int) -> _Deeds:
+        key = (node.id, unit.number, self.barred(node, valuation))
+        found = self._deeds.get(key)
+        if found is None:
+            found = self._deeds[key] = _Deeds(self.procedure, unit, node, key[2])
+        return found
+
+    def _arrive(self, state: int, node: Node, sets: int, *, partial: bool) -> Iterator[tuple[int, int]]:
+        unit = self.unit_of["off", node.id]
+        before = self.part(sets, unit)
+        listed = arrived = 0
+        for each in bits_of(before):
+            for how, after in self.met(node, unit, self.control.valuation[state], each):
+                if how is How.LISTED:
+                    listed |= 1 << after
+                else:
+                    arrived |= 1 << after
+        for number, edge in enumerate(self.control.edges[state]):
+            after = listed if edge.how is How.LISTED else arrived
+            if (state, number) in self.known if partial else after:
+                yield number, sets ^ (before ^ after) << unit.offset
+
+    def met(self, node: Node, unit: Unit, valuation: int, state: int) -> list[tuple[How, int]]:
+        """How a put-off step is met in one state of its unit: (listed or done on arrival, state after)."""
+        assert node.put_off is not None
+        until = node.put_off.until
+        owed = unit.off(state, node.id) != NOT_OWED
+        if until.kind == "condition":
+            opens = [self.control.valuations.holds(valuation, until.tests)]
+        elif until.kind == "at":
+            opens = [False]
+        else:
+            done = [unit.flag(state, ("done", name)) for name in until.nodes]
+            # Where a time counts already, it may be over or not.
+            opens = [all(done)] if until.kind == "done" else [False, True] if any(done) else [False]
+        found = []
+        for open_now in opens:
+            how = arrival_cases(node, open_now)[owed, open_now]
+            after = state if owed or how is How.ON_ARRIVAL else unit.with_off(state, node.id, SHUT)
+            found.append((how, after))
+        return found
+
+    def _before(self, state: int, node: Node | None, valuation: int, sets: int, told: Told | None) -> int:
+        """What is taken up, and what is due, where work stands."""
+        if not self._windows.any:
+            return sets
+        for unit in self.units_in(sets & self._watched(node, valuation)):
+            before = self.part(sets, unit)
+            after, broken, _ = self.stands_of(node, unit, valuation).of(before)
+            if told:
+                for breach in broken:
+                    told(breach)
+            sets ^= (before ^ after) << unit.offset
+        return sets
+
+    def _watched(self, node: Node | None, valuation: int) -> int:
+        """The bits in which something put off is open or due where work stands."""
+        key = ("" if node is None else node.id, self._conditions.of(valuation))
+        found = self._watch.get(key)
+        if found is None:
+            found = self._windows.by_flags
+            for name, tests in self._windows.by_condition:
+                if self.control.valuations.holds(valuation, tests):
+                    found |= self._windows.pending[name]
+            for name in (*self._windows.at.get(key[0], ()), *self.due(node, valuation)):
+                found |= self._windows.pending[name]
+            self._watch[key] = found
+        return found
+
+    def taken_up_at(self, node: Node | None, valuation: int, sets: int) -> set[str]:
+        """The put-off steps that can be taken up where work stands."""
+        if not self._windows.any:
+            return set()
+        found: set[str] = set()
+        for unit in self.units_in(sets & self._watched(node, valuation)):
+            stand = self.stands_of(node, unit, valuation).stand
+            for local in bits_of(self.part(sets, unit)):
+                for now in stand.closure(local):
+                    found |= {unit.offs[place] for place in stand.open_here(now)}
+        return found
+
+    def due(self, node: Node | None, valuation: int) -> tuple[str, ...]:
+        """The put-off steps that come before a step (or the end)."""
+        windows = self._windows
+        if node is None:
+            return tuple(windows.pending)
+        names = [*windows.before_step.get(node.id, ())]
+        for change in node.sets:
+            names += windows.before_change.get(change, ())
+        if not names:
+            return ()
+        now = self.control.valuations.conditions(valuation)
+        by_id = self.procedure.by_id
+        return tuple(
+            name
+            for name in dict.fromkeys(names)
+            if (put_off := by_id[name].put_off) is not None and comes_before(put_off, node, now)
+        )
+
+    def stands_of(self, node: Node | None, unit: Unit, valuation: int) -> _Stands:
+        """What can happen to a unit where work stands at a step (None: at the end)."""
+        name = "" if node is None else node.id
+        key = (name, unit.number, self._conditions.of(valuation))
+        found = self._stands.get(key)
+        if found is None:
+            due = self.due(node, valuation)
+            steps = [self.procedure.by_id[off] for off in unit.offs]
+            waiting = Waiting(
+                opens=tuple(self._opens(step, name, valuation) for step in steps),
+                due=tuple(off in due for off in unit.offs),
+                unmet=tuple(self.unmet(step, valuation) for step in steps),
+                barred=tuple(self.barred(step, valuation) for step in steps),
+            )
+            alike = (unit.number, waiting)
+            found = self._stands.get(alike)
+            if found is None:
+                found = self._stands[alike] = _Stands(self.procedure, unit, waiting)
+            self._stands[key] = found
+        return found
+
+    def _opens(self, step: Node, at: str, valuation: int) -> bool | None:
+        assert step.put_off is not None
+        until = step.put_off.until
+        if until.kind == "condition":
+            return self.control.valuations.holds(valuation, until.tests)
+        return at in until.nodes if until.kind == "at" else None
+
+    # conditions
+
+    def barred(self, node: Node, valuation: int) -> Barred:
+        """The (act, stage) whose `only when` does not hold; stage 0 for re-tightening."""
+        key = (node.id, self._conditions.of(valuation))
+        found = self._barred.get(key)
+        if found is None:
+            found = frozenset(
+                (index, stage)
+                for index, act in enumerate(node.acts)
+                for stage, tests in self._stages(act)
+                if not self.control.valuations.holds(valuation, tests)
+            )
+            self._barred[key] = found
+        return found
+
+    def _stages(self, act: Act) -> list[tuple[int, tuple[Test, ...]]]:
+        item = self.procedure.item_by_key[act.item]
+        if act.verb == "tightens":
+            return [(n, item.stages[n - 1].only_when) for n in stages_meant(act, len(item.stages))]
+        if act.verb == "re-tightens" and torque_stage(item):
+            return [(0, item.stages[torque_stage(item) - 1].only_when)]
+        return []
+
+    def unmet(self, node: Node, valuation: int) -> tuple[str, ...]:
+        """The conditions that a step needs and that do not hold."""
+        key = (node.id, self._conditions.of(valuation))
+        found = self._unmet.get(key)
+        if found is None:
+            found = self._unmet[key] = tuple(
+                test.name
+                for test in node.needs
+                if test.kind == "condition" and not self.control.valuations.holds(valuation, (test,))
+            )
+        return found
+
+    def _conditions_met(self, node: Node, valuation: int, told: Told, rule: str) -> None:
+        for name in self.unmet(node, valuation) if node.needs else ():
+            told(Breach(rule, node.id, name))
+
+    def _hazardous(self, valuation: int) -> bool:
+        now = self.control.valuations.conditions(valuation)
+        return any(now.get(c.name) in c.hazardous for c in self.procedure.conditions)
+
+    def _at_end(self, valuation: int, sets: int, told: Told) -> None:
+        for unit in self.units:
+            found = self._final.get(unit.number)
+            if found is None:
+                found = self._final[unit.number] = _open_bits(unit)
+            if not sets & found[0]:
+                continue
+            for item, bits in found[1]:
+                if sets & bits and self._closed_here(item, valuation):
+                    told(Breach("left-open", "end", item))
+
+    def _closed_here(self, item: str, valuation: int) -> bool:
+        """Whether an item must be closed by this procedure: it exists, and no agreement says that it is left open."""
+        if item in self._left_open:
+            return False
+        tests = self.procedure.item_by_key[item].exists
+        return not tests or any(held for _, held in self.control.valuations.readings(valuation, tests))
+
+
+class _ConditionIds:
+    """A number for the conditions of a valuation, so that what only reads those is worked out once."""
+
+    def __init__(self, control: Control) -> None:
+        self._valuations = control.valuations
+        self._ids: dict[tuple[tuple[str, str], ...], int] = {}
+        self._of: dict[int, int] = {}
+
+    def of(self, valuation: int) -> int:
+        found = self._of.get(valuation)
+        if found is None:
+            key = tuple(self._valuations.conditions(valuation).items())
+            found = self._of[valuation] = self._ids.setdefault(key, len(self._ids))
+        return found
+
+
+class _Windows:
+    """Where the put-off steps of a procedure are waited for: bits and places, worked out once."""
+
+    def __init__(self, procedure: Procedure, units: tuple[Unit, ...]) -> None:
+        self.pending: dict[str, int] = {}
+        self.by_flags = 0
+        self.by_condition: list[tuple[str, tuple[Test, ...]]] = []
+        self.at: dict[str, list[str]] = {}
+        self.before_step: dict[str, list[str]] = {}
+        self.before_change: dict[tuple[str, str], list[str]] = {}
+        for unit in units:
+            for name in unit.offs:
+                self._add(procedure.by_id[name], unit)
+        self.any = bool(self.pending)
+
+    def _add(self, node: Node, unit: Unit) -> None:
+        assert node.put_off is not None
+        until, before = node.put_off.until, node.put_off.before
+        waiting = [state for state in range(unit.size) if unit.off(state, node.id) != NOT_OWED]
+        self.pending[node.id] = sum(1 << unit.offset + state for state in waiting)
+        if until.kind == "condition":
+            self.by_condition.append((node.id, until.tests))
+        elif until.kind == "at":
+            for name in until.nodes:
+                self.at.setdefault(name, []).append(node.id)
+        else:
+            need = all if until.kind == "done" else any
+            self.by_flags |= sum(
+                1 << unit.offset + state
+                for state in waiting
+                if need(unit.flag(state, ("done", name)) for name in until.nodes)
+            )
+        if before.kind == "step":
+            for name in before.nodes:
+                self.before_step.setdefault(name, []).append(node.id)
+        elif before.test is not None:
+            for value in before.test.values:
+                self.before_change.setdefault((before.test.name, value), []).append(node.id)
+
+
+def _agreed_open(procedure: Procedure) -> set[str]:
+    """The items that a procedure with an agreement of its own leaves open: its end asks for them to be so."""
+    end = procedure.by_id.get(":end")
+    items = procedure.item_by_key
+    return {
+        test.name
+        for test in (end.needs if end is not None else ())
+        if test.kind == "item"
+        and not set(test.values) & set(final_states(items[test.name].kind, len(items[test.name].stages)))
+    }
+
+
+def _open_bits(unit: Unit) -> tuple[int, list[tuple[str, int]]]:
+    """The bits in which an item of a unit is open: all together, and by item."""
+    each = []
+    for place, item in enumerate(unit.items):
+        finals = unit.tables[place].finals
+        bits = sum(
+            1 << unit.offset + state
+            for state in range(unit.size)
+            if unit.tables[place].states[unit.part(state, place)] not in finals
+        )
+        each.append((item, bits))
+    together = 0
+    for _, bits in each:
+        together |= bits
+    return together, each

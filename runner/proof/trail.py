@@ -1,0 +1,165 @@
+"""A path as a person reads it: the stops where something happens to what it is about, or a way is chosen."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from runner.procedure.finding import Station
+from runner.procedure.linked import Node, Procedure
+from runner.proof.control import Edge, How, Place
+from runner.proof.deeds import Breach, Stand
+from runner.proof.search import Stop
+from runner.proof.sweep import Ledger
+from runner.proof.units import NOT_OWED, SHUT, Unit
+
+
+def stations(ledger: Ledger, breach: Breach, path: Sequence[Stop]) -> tuple[Station, ...]:
+    """The stations of a path to a breach; its last one is where the breach shows."""
+    number = ledger.unit_for(breach)
+    unit = None if number is None else ledger.units[number]
+    found = list(_start(ledger, path))
+    for stop, then in zip(path, (*path[1:], None), strict=True):
+        edge = None if then is None else ledger.control.edges[stop.state][stop.edge]
+        found += _at(ledger, unit, stop, edge, then, breach)
+    return tuple(found)
+
+
+def _start(ledger: Ledger, path: Sequence[Stop]) -> Iterator[Station]:
+    """What the job starts from, where it may start from several conditions, and every choice the path makes."""
+    control = ledger.control
+    first = _first_node(ledger.procedure)
+    words = next((words for state, words in control.starts if state == path[0].state), {})
+    chosen = [pair for stop in path[:-1] for pair in control.edges[stop.state][stop.edge].chosen]
+    for name, value in dict.fromkeys([*words.items(), *chosen]):
+        yield Station(
+            first.mark,
+            first.step,
+            "",
+            first.id,
+            f"the job starts with {name}: {value}",
+            f"start {name}={value}",
+        )
+
+
+def _first_node(procedure: Procedure) -> Node:
+    return procedure.by_id.get(procedure.first, procedure.nodes[0])
+
+
+def _at(
+    ledger: Ledger, unit: Unit | None, stop: Stop, edge: Edge | None, then: Stop | None, breach: Breach
+) -> Iterator[Station]:
+    node, place = ledger.control.nodes[stop.state], ledger.control.places[stop.state]
+    if node is None:
+        yield from _taken_up(ledger, unit, None, stop, None, None, breach)
+        return
+    if place is Place.ARRIVE:
+        if unit is not None and edge is not None and then is not None and ("off", node.id) in unit.places:
+            was, now = unit.off(stop.local, node.id), unit.off(then.local, node.id)
+            if edge.how is How.LISTED and was == NOT_OWED != now:
+                assert node.put_off is not None
+                yield station(node, f"put off until {node.put_off.until.text}", "listed")
+        return
+    if place is Place.JOINT:
+        if edge is None:
+            yield station(node, node.joint or "")
+        return
+    yield from _taken_up(ledger, unit, node, stop, edge, then, breach)
+    told = list(_deed(ledger, unit, node, edge))
+    if told or edge is None:
+        yield station(node, "; ".join(told) or "work comes here", _move(edge))
+
+
+def _deed(ledger: Ledger, unit: Unit | None, node: Node, edge: Edge | None) -> Iterator[str]:
+    """What happens at a step, as far as it matters to the path."""
+    items = ledger.procedure.item_by_key
+    if unit is not None:
+        for act in node.acts:
+            if act.item in unit.places:
+                stages = "" if act.stages is None else f" (stage {act.stages[0]} to {act.stages[1]})"
+                yield f"{act.verb} {items[act.item].label}{stages}"
+    if edge is None:
+        return
+    if edge.label and edge.how is not How.LATE:
+        yield f"answer: {edge.label}"
+    if edge.how is How.REFUSED:
+        yield "the hold point is refused"
+    elif edge.how is How.LATE:
+        yield "the time is over"
+    else:
+        for name, value in node.sets:
+            yield f"{name} becomes {value}"
+    if any(not counted for _, counted in edge.used):
+        yield "the way back is used up"
+
+
+def _move(edge: Edge | None) -> str:
+    if edge is None:
+        return ""
+    if edge.how is How.LATE:
+        return "late"
+    moves = [f"answer {edge.label}"] if edge.label else []
+    if edge.how is How.REFUSED:
+        moves.append("refused")
+    return "; ".join(moves) or "go on"
+
+
+def _taken_up(
+    ledger: Ledger, unit: Unit | None, node: Node | None, stop: Stop, edge: Edge | None, then: Stop | None,
+    breach: Breach,
+) -> Iterator[Station]:  # fmt: skip
+    """The put-off steps that the path takes up where work stands, in order."""
+    if unit is None or not unit.offs or stop.local < 0:
+        return
+    valuation = ledger.control.valuation[stop.state]
+    stand = ledger.stands_of(node, unit, valuation).stand
+    closure = stand.closure(stop.local)
+    last: int | None = None
+    if edge is None or then is None or node is None:
+        goal, last = _shown_at(stand, unit, closure, breach)
+    else:
+        goal = next(now for now in closure if _leads_on(ledger, unit, node, valuation, now, edge, then))
+    taken = [] if last is None else [last]
+    while True:
+        before, place = closure[goal]
+        if place < 0:
+            break
+        taken.append(place)
+        goal = before
+    for place in reversed(taken):
+        step = ledger.procedure.by_id[unit.offs[place]]
+        where = "at the end" if node is None else f'before "{node.title.rstrip(".")}"'
+        yield station(step, f"taken up {where}", f"take up {step.id}")
+
+
+def _shown_at(
+    stand: Stand, unit: Unit, closure: Mapping[int, tuple[int, int]], breach: Breach
+) -> tuple[int, int | None]:
+    """The state in which the breach shows, and what is taken up to show it."""
+    for now in closure:
+        for place in stand.open_here(now):
+            if breach in stand.taken_up(now, place)[1]:
+                return now, place
+    for now in closure:
+        begun, missed = stand.begins(now)
+        if breach.node in missed and unit.off(now, breach.node) == SHUT:
+            return now, None
+        if begun is not None and breach.rule not in ("missed-window", "change-too-soon"):
+            item = unit.places.get(breach.subject)
+            if breach.rule != "left-open" or (
+                item is not None and unit.item_state(begun, breach.subject) not in unit.tables[item].finals
+            ):
+                return now, None
+    return next(iter(closure)), None
+
+
+def _leads_on(
+    ledger: Ledger, unit: Unit, node: Node, valuation: int, now: int, edge: Edge, then: Stop
+) -> bool:
+    """Whether the step, begun from `now`, leads to where the path is next."""
+    begun, _ = ledger.stands_of(node, unit, valuation).stand.begins(now)
+    return begun is not None and bool(
+        ledger.gate(node, unit, valuation, 1 << begun)[edge.how] >> then.local & 1
+    )
+
+
+def station(node: Node, does: str, move: str = "") -> Station:
+    """A stop at a step."""
+    return Station(node.mark, node.step, node.place, node.id, does, move)

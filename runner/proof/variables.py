@@ -1,0 +1,224 @@
+"""What the way ahead depends on: conditions, earlier answers, choices, ways back used, starts of time limits.
+
+A valuation gives each of them a value. Valuations are interned as small numbers, and a variable that nothing ahead
+reads is blanked, so that ways which differ only in what no longer matters meet again.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from runner.job.way import stages_meant
+from runner.procedure.kinds import final_states
+from runner.procedure.linked import END, Exit, Node, Procedure, Test
+
+DEAD = "\0dead"
+"""Nothing ahead reads this variable."""
+UNSET = "\0unset"
+"""A choice that nothing has read yet: it may still be any of its values."""
+NEVER = "\0never"
+"""A question that was not asked so far: no answer is among the values tested."""
+
+Variable = tuple[str, str]
+"""(kind, name): condition, answer (of a node), choice, loop (a limit), begun (a node that a time limit counts from)."""
+
+
+def variables_of(procedure: Procedure) -> tuple[Variable, ...]:
+    """Every variable that some step reads, in a fixed order."""
+    found: dict[Variable, None] = {("condition", c.name): None for c in procedure.conditions}
+    for node in procedure.nodes:
+        for test in node.guard:
+            found[test.kind, test.name] = None
+        for limit in _limits(node):
+            found["loop", limit] = None
+        for start in node.in_time.start if node.in_time else ():
+            found["begun", start] = None
+    for item in procedure.items:
+        for test in item.exists:
+            found[test.kind, test.name] = None
+    return tuple(found)
+
+
+def _limits(node: Node) -> Iterator[str]:
+    for way in node.exits:
+        step: Exit = way
+        while step.limit is not None:
+            yield step.limit.id
+            step = step.limit.then
+
+
+def stage_tests(procedure: Procedure, node: Node) -> tuple[Test, ...]:
+    """What the stages that a step tightens ask of conditions (`only when`)."""
+    tests: list[Test] = []
+    for act in node.acts:
+        stages = procedure.item_by_key[act.item].stages
+        if act.verb == "tightens":
+            meant = stages_meant(act, len(stages))
+            tests += [test for number in meant for test in stages[number - 1].only_when]
+        elif act.verb == "re-tightens":
+            tests += [test for stage in stages for test in stage.only_when]
+    return tuple(tests)
+
+
+def leads_to(node: Node) -> list[str]:
+    """Every place that a step can lead to, whatever is answered."""
+    found = [node.next]
+    if node.guard:
+        found.append(node.skip)
+    for way in node.exits:
+        step: Exit = way
+        found.append(step.to)
+        while step.limit is not None:
+            step = step.limit.then
+            found.append(step.to)
+    return found
+
+
+class Valuations:
+    """Interned valuations of the tracked variables; a test on an untracked one may hold or not."""
+
+    def __init__(self, procedure: Procedure, tracked: Iterable[Variable]) -> None:
+        self.variables = tuple(tracked)
+        self.slot = {variable: place for place, variable in enumerate(self.variables)}
+        self.values: list[tuple[object, ...]] = []
+        self._ids: dict[tuple[object, ...], int] = {}
+        self._assigned: dict[tuple[int, int, object], int] = {}
+        self._blanked: dict[tuple[int, int], int] = {}
+        self._conditions: dict[int, dict[str, str]] = {}
+        self._domains = {("choice", choice.name): choice.values for choice in procedure.choices}
+
+    def intern(self, values: tuple[object, ...]) -> int:
+        """The number of a valuation."""
+        found = self._ids.get(values)
+        if found is None:
+            found = self._ids[values] = len(self.values)
+            self.values.append(values)
+        return found
+
+    def value(self, valuation: int, variable: Variable) -> object:
+        """The value of a variable; None where it is not tracked."""
+        slot = self.slot.get(variable)
+        return None if slot is None else self.values[valuation][slot]
+
+    def assign(self, valuation: int, variable: Variable, value: object) -> int:
+        """The valuation with another value for one variable; the same where that is not tracked."""
+        slot = self.slot.get(variable)
+        if slot is None:
+            return valuation
+        key = (valuation, slot, value)
+        found = self._assigned.get(key)
+        if found is None:
+            old = self.values[valuation]
+            found = self._assigned[key] = self.intern((*old[:slot], value, *old[slot + 1 :]))
+        return found
+
+    def blank(self, valuation: int, live: int) -> int:
+        """The valuation without what is dead: bit n of `live` says that variable n is read ahead."""
+        key = (valuation, live)
+        found = self._blanked.get(key)
+        if found is None:
+            kept = tuple(
+                value if live >> place & 1 else DEAD for place, value in enumerate(self.values[valuation])
+            )
+            found = self._blanked[key] = self.intern(kept)
+        return found
+
+    def conditions(self, valuation: int) -> dict[str, str]:
+        """The conditions of a valuation that are still read ahead."""
+        found = self._conditions.get(valuation)
+        if found is None:
+            found = self._conditions[valuation] = {
+                name: str(value)
+                for (kind, name), value in zip(self.variables, self.values[valuation], strict=True)
+                if kind == "condition" and value is not DEAD
+            }
+        return found
+
+    def holds(self, valuation: int, tests: Sequence[Test]) -> bool:
+        """Whether tests on conditions hold; those on items are another's matter."""
+        now = self.conditions(valuation)
+        return all(now.get(test.name) in test.values for test in tests if test.kind == "condition")
+
+    def readings(self, valuation: int, tests: Sequence[Test]) -> list[tuple[int, bool]]:
+        """Every way in which a guard can be read: the valuation after it (a choice is made when first read) and
+        whether all tests hold.
+        """
+        ways = [(valuation, True)]
+        for test in tests:
+            ways = [end for way, held in ways for end in self._read(way, test, held=held)]
+        return list(dict.fromkeys(ways))
+
+    def _read(self, valuation: int, test: Test, *, held: bool) -> list[tuple[int, bool]]:
+        variable = (test.kind, test.name)
+        value = self.value(valuation, variable)
+        if value is None:
+            return [(valuation, held), (valuation, False)]
+        if value is UNSET:
+            return [
+                (self.assign(valuation, variable, choice), held and choice in test.values)
+                for choice in self._domains[variable]
+            ]
+        return [(valuation, held and value in test.values)]
+
+
+class Liveness:
+    """Which variables are read on some way ahead, by node, as bit sets over the tracked variables."""
+
+    def __init__(self, procedure: Procedure, valuations: Valuations) -> None:
+        self._bit = {variable: 1 << place for variable, place in valuations.slot.items()}
+        self._always = self._everywhere(procedure)
+        self.before: dict[str, int] = {END: self._at_end(procedure)}
+        nodes = procedure.nodes
+        after = {node.id: leads_to(node) for node in nodes}
+        uses = {node.id: self._uses(procedure, node) for node in nodes}
+        changed = True
+        while changed:
+            changed = False
+            for node in reversed(nodes):
+                out = 0
+                for target in after[node.id]:
+                    out |= self.before.get(target, 0)
+                out &= ~self._bit.get(("answer", node.id), 0)
+                now = out | uses[node.id] | self._always
+                if now != self.before.get(node.id):
+                    self.before[node.id] = now
+                    changed = True
+
+    def at(self, node: str) -> int:
+        """The variables read at or after a node."""
+        return self.before.get(node, 0)
+
+    def _tests(self, tests: Iterable[Test]) -> int:
+        found = 0
+        for test in tests:
+            found |= self._bit.get((test.kind, test.name), 0)
+        return found
+
+    def _everywhere(self, procedure: Procedure) -> int:
+        """Conditions that what is put off, or a hazard, may ask of at any moment."""
+        found = 0
+        for condition in procedure.conditions:
+            if condition.hazardous:
+                found |= self._bit.get(("condition", condition.name), 0)
+        for node in procedure.nodes:
+            if node.put_off is None:
+                continue
+            found |= self._tests((*node.put_off.until.tests, *node.needs, *stage_tests(procedure, node)))
+            if node.put_off.before.test is not None:
+                found |= self._tests([node.put_off.before.test])
+        return found
+
+    def _at_end(self, procedure: Procedure) -> int:
+        found = self._always
+        for item in procedure.items:
+            if item.at_start not in final_states(item.kind, len(item.stages)):
+                found |= self._tests(item.exists)
+        return found
+
+    def _uses(self, procedure: Procedure, node: Node) -> int:
+        found = self._tests((*node.guard, *node.needs, *stage_tests(procedure, node)))
+        for name, _ in node.sets:
+            found |= self._bit.get(("condition", name), 0)
+        for limit in _limits(node):
+            found |= self._bit.get(("loop", limit), 0)
+        for start in node.in_time.start if node.in_time else ():
+            found |= self._bit.get(("begun", start), 0)
+        return found

@@ -1,0 +1,103 @@
+"""One exploration of a procedure with some variables tracked, and everything it finds broken."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from runner.procedure.linked import Node, Procedure
+from runner.proof.control import Control, Explorer, Place, starts_of
+from runner.proof.deeds import Breach
+from runner.proof.search import Stop, Waves, broken, edges_back, shortest, swept, taken, waves
+from runner.proof.sweep import HERE, UNWARNED, Ledger
+from runner.proof.units import Unit, start_state
+from runner.proof.variables import Variable, leads_to, variables_of
+
+
+@dataclass
+class World:
+    """A control graph, its ledger, the sets at each state and what is broken where."""
+
+    procedure: Procedure
+    tracked: tuple[Variable, ...]
+    control: Control
+    ledger: Ledger
+    sets: list[int]
+    starts: list[tuple[int, int]]
+
+    @cached_property
+    def broken(self) -> Mapping[Breach, Sequence[int]]:
+        """Every rule broken, with the states at which it is."""
+        return broken(self.ledger, self.sets)
+
+    @cached_property
+    def all_variables(self) -> tuple[Variable, ...]:
+        """Every variable of the procedure, tracked or not."""
+        return variables_of(self.procedure)
+
+    @cached_property
+    def _back(self) -> Mapping[int, Sequence[tuple[int, int]]]:
+        return edges_back(self.control)
+
+    def search(self, wanted: Sequence[Breach]) -> Waves:
+        """The layers in which the wanted breaches show first."""
+        forbidden: dict[int, list[Breach]] = {}
+        for state, name, _, _ in self.control.forbidden:
+            node = self.control.nodes[state]
+            if node is not None:
+                forbidden.setdefault(state, []).append(Breach("forbidden-change", node.id, name))
+        return waves(self.ledger, self.starts, wanted, forbidden)
+
+    def path(self, found: Waves, breach: Breach) -> list[Stop]:
+        """The shortest path to a breach."""
+        return shortest(self.ledger, found, breach, self._back)
+
+    def reached(self) -> set[str]:
+        """The steps at which work can stand, or that can be taken up."""
+        names = {
+            node.id
+            for state, node in enumerate(self.control.nodes)
+            if node is not None and self.sets[state] and self.control.places[state] is Place.STAND
+        }
+        for state, place in enumerate(self.control.places):
+            if self.sets[state] and place in (Place.STAND, Place.FINISH):
+                node = self.control.nodes[state]
+                names |= self.ledger.taken_up_at(node, self.control.valuation[state], self.sets[state])
+        return names
+
+    def listed(self) -> set[str]:
+        """The put-off steps that are really put off on some path."""
+        return {
+            name
+            for unit in self.ledger.units
+            for name in unit.offs
+            if any(sets & self.ledger.pending(name) for sets in self.sets)
+        }
+
+
+def explored(
+    procedure: Procedure, units: tuple[Unit, ...], tracked: Sequence[Variable], budget: int
+) -> World:
+    """Explore with these variables tracked. Raises TooManyStates."""
+    explorer = Explorer(procedure, tracked, budget)
+    control = explorer.explore(starts_of(procedure, explorer.valuations))
+    ledger = Ledger(control, units)
+    first = HERE | UNWARNED
+    for unit in units:
+        first |= 1 << unit.offset + start_state(procedure, unit)
+    starts = [(state, first) for state, _ in control.starts]
+    sets = swept(ledger, starts)
+    ledger.known = taken(ledger, sets)
+    return World(procedure, tuple(tracked), control, ledger, sets, starts)
+
+
+def main_line(procedure: Procedure) -> set[str]:
+    """The steps that the main line may reach, whatever is answered: those of the detours are not among them."""
+    by_id: Mapping[str, Node] = procedure.by_id
+    found: set[str] = set()
+    waiting = [procedure.first]
+    while waiting:
+        name = waiting.pop()
+        if name in by_id and name not in found:
+            found.add(name)
+            waiting += leads_to(by_id[name])
+    return found
