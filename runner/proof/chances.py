@@ -6,7 +6,8 @@ from runner.job.gates import Gates
 from runner.procedure.linked import END, Node, Procedure
 from runner.proof.control import Place
 from runner.proof.search import in_order
-from runner.proof.sweep import Ledger, bits_of
+from runner.proof.sweep import Ledger
+from runner.proof.transfers import bits_of
 
 
 def gates_of(ledger: Ledger, sets: Sequence[int], starts: Sequence[int]) -> Gates:

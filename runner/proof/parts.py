@@ -7,7 +7,8 @@ from runner.job.way import operations
 from runner.procedure.linked import Act, Item, Node, Procedure
 from runner.proof.control import Place
 from runner.proof.search import in_order
-from runner.proof.sweep import Ledger, bits_of
+from runner.proof.sweep import Ledger
+from runner.proof.transfers import bits_of
 from runner.proof.world import World
 
 

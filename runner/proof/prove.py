@@ -12,8 +12,8 @@ from runner.proof.local import local_findings
 from runner.proof.parts import Endless, shortages
 from runner.proof.report import Words
 from runner.proof.search import Stop
-from runner.proof.sweep import bits_of
 from runner.proof.trail import stations
+from runner.proof.transfers import bits_of
 from runner.proof.units import TooEntangled, units_of
 from runner.proof.variables import leads_to
 from runner.proof.verdict import Verdict
@@ -122,7 +122,7 @@ def _ways(
 
 
 def _own(procedure: Procedure, node: Node) -> bool:
-    """Whether a step is written in the main file: a used file may have steps for other callers, and is checked alone."""
+    """Whether a step is written in the main file: a used file has steps for other callers too, and is checked alone."""
     return node.mark.file == main_file(procedure)
 
 

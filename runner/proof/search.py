@@ -6,7 +6,8 @@ from typing import NamedTuple
 
 from runner.proof.control import Control, Place
 from runner.proof.deeds import Breach
-from runner.proof.sweep import HERE, UNWARNED, Ledger, bits_of
+from runner.proof.sweep import HERE, UNWARNED, Ledger
+from runner.proof.transfers import bits_of
 from runner.proof.units import Unit
 
 

@@ -14,71 +14,15 @@ from runner.job.way import comes_before, stages_meant
 from runner.procedure.kinds import final_states
 from runner.procedure.linked import Act, Node, Procedure, Test
 from runner.proof.control import Control, How, Place, arrival_cases
-from runner.proof.deeds import Breach, Stand, Waiting, deed
+from runner.proof.deeds import Breach, Waiting
+from runner.proof.transfers import Barred, Deeds, Stands, bits_of
 from runner.proof.units import NOT_OWED, SHUT, Unit, used_inputs
+from runner.proof.windows import Windows
 
 HERE, UNWARNED = 1, 2
 """The two lowest bits: some run comes here; some run without having met an injury notice so far."""
 
 Told = Callable[[Breach], None]
-Barred = frozenset[tuple[int, int]]
-
-
-def bits_of(number: int) -> Iterator[int]:
-    """The places of the bits that are set, lowest first."""
-    while number:
-        low = number & -number
-        yield low.bit_length() - 1
-        number ^= low
-
-
-class _Deeds:
-    """What a step does to sets of states of one unit; each set is worked out once."""
-
-    __slots__ = ("_barred", "_memo", "_node", "_procedure", "_unit")
-
-    def __init__(self, procedure: Procedure, unit: Unit, node: Node, barred: Barred) -> None:
-        self._procedure, self._unit, self._node, self._barred = procedure, unit, node, barred
-        self._memo: dict[int, tuple[int, int, int, frozenset[tuple[str, str]]]] = {}
-
-    def of(self, states: int) -> tuple[int, int, int, frozenset[tuple[str, str]]]:
-        """(sets after done, refused and late, and what is broken as (rule, subject))."""
-        found = self._memo.get(states)
-        if found is None:
-            done = refused = late = 0
-            broken: set[tuple[str, str]] = set()
-            for state in bits_of(states):
-                out = deed(self._procedure, self._unit, self._node, state, self._barred)
-                done |= 1 << out.done
-                refused |= 1 << out.refused
-                for each in out.late:
-                    late |= 1 << each
-                broken |= {(breach.rule, breach.subject) for breach in out.breaches}
-            found = self._memo[states] = (done, refused, late, frozenset(broken))
-        return found
-
-
-class _Stands:
-    """What can happen to sets of states of one unit before a step begins."""
-
-    __slots__ = ("_memo", "stand")
-
-    def __init__(self, procedure: Procedure, unit: Unit, waiting: Waiting) -> None:
-        self.stand = Stand(procedure, unit, waiting)
-        self._memo: dict[int, tuple[int, frozenset[Breach], frozenset[str]]] = {}
-
-    def of(self, states: int) -> tuple[int, frozenset[Breach], frozenset[str]]:
-        """(the set in which the step may begin, what is broken, what can be missed)."""
-        found = self._memo.get(states)
-        if found is None:
-            begins, broken, missed = 0, frozenset[Breach](), frozenset[str]()
-            for state in bits_of(states):
-                after, breaches, lost = self.stand.outcome(state)
-                for each in after:
-                    begins |= 1 << each
-                broken, missed = broken | breaches, missed | lost
-            found = self._memo[states] = (begins, broken, missed)
-        return found
 
 
 class Ledger:
@@ -91,13 +35,13 @@ class Ledger:
         self.unit_of = {name: unit for unit in units for name in unit.places}
         self._touched: dict[str, tuple[Unit, ...]] = {}
         self._conditions = _ConditionIds(control)
-        self._deeds: dict[object, _Deeds] = {}
-        self._stands: dict[object, _Stands] = {}
+        self._deeds: dict[object, Deeds] = {}
+        self._stands: dict[object, Stands] = {}
         self._barred: dict[tuple[str, int], Barred] = {}
         self._unmet: dict[tuple[str, int], tuple[str, ...]] = {}
         self._watch: dict[tuple[str, int], int] = {}
         self._open: dict[int, int] = {}
-        self._windows = _Windows(self.procedure, units)
+        self._windows = Windows(self.procedure, units)
         self._of_bit = [0] * (2 + sum(unit.size for unit in units))
         for unit in units:
             for place in range(unit.offset, unit.offset + unit.size):
@@ -257,11 +201,11 @@ class Ledger:
             late ^= (before ^ partly) << unit.offset
         return done, refused, late
 
-    def _deeds_of(self, node: Node, unit: Unit, valuation: int) -> _Deeds:
+    def _deeds_of(self, node: Node, unit: Unit, valuation: int) -> Deeds:
         key = (node.id, unit.number, self.barred(node, valuation))
         found = self._deeds.get(key)
         if found is None:
-            found = self._deeds[key] = _Deeds(self.procedure, unit, node, key[2])
+            found = self._deeds[key] = Deeds(self.procedure, unit, node, key[2])
         return found
 
     def _arrive(self, state: int, node: Node, sets: int, *, partial: bool) -> Iterator[tuple[int, int]]:
@@ -356,7 +300,7 @@ class Ledger:
             if (put_off := by_id[name].put_off) is not None and comes_before(put_off, node, now)
         )
 
-    def stands_of(self, node: Node | None, unit: Unit, valuation: int) -> _Stands:
+    def stands_of(self, node: Node | None, unit: Unit, valuation: int) -> Stands:
         """What can happen to a unit where work stands at a step (None: at the end)."""
         name = "" if node is None else node.id
         key = (name, unit.number, self._conditions.of(valuation))
@@ -373,7 +317,7 @@ class Ledger:
             alike = (unit.number, waiting)
             found = self._stands.get(alike)
             if found is None:
-                found = self._stands[alike] = _Stands(self.procedure, unit, waiting)
+                found = self._stands[alike] = Stands(self.procedure, unit, waiting)
             self._stands[key] = found
         return found
 
@@ -461,46 +405,6 @@ class _ConditionIds:
             key = tuple(self._valuations.conditions(valuation).items())
             found = self._of[valuation] = self._ids.setdefault(key, len(self._ids))
         return found
-
-
-class _Windows:
-    """Where the put-off steps of a procedure are waited for: bits and places, worked out once."""
-
-    def __init__(self, procedure: Procedure, units: tuple[Unit, ...]) -> None:
-        self.pending: dict[str, int] = {}
-        self.by_flags = 0
-        self.by_condition: list[tuple[str, tuple[Test, ...]]] = []
-        self.at: dict[str, list[str]] = {}
-        self.before_step: dict[str, list[str]] = {}
-        self.before_change: dict[tuple[str, str], list[str]] = {}
-        for unit in units:
-            for name in unit.offs:
-                self._add(procedure.by_id[name], unit)
-        self.any = bool(self.pending)
-
-    def _add(self, node: Node, unit: Unit) -> None:
-        assert node.put_off is not None
-        until, before = node.put_off.until, node.put_off.before
-        waiting = [state for state in range(unit.size) if unit.off(state, node.id) != NOT_OWED]
-        self.pending[node.id] = sum(1 << unit.offset + state for state in waiting)
-        if until.kind == "condition":
-            self.by_condition.append((node.id, until.tests))
-        elif until.kind == "at":
-            for name in until.nodes:
-                self.at.setdefault(name, []).append(node.id)
-        else:
-            need = all if until.kind == "done" else any
-            self.by_flags |= sum(
-                1 << unit.offset + state
-                for state in waiting
-                if need(unit.flag(state, ("done", name)) for name in until.nodes)
-            )
-        if before.kind == "step":
-            for name in before.nodes:
-                self.before_step.setdefault(name, []).append(node.id)
-        elif before.test is not None:
-            for value in before.test.values:
-                self.before_change.setdefault((before.test.name, value), []).append(node.id)
 
 
 def _agreed_open(procedure: Procedure) -> set[str]:

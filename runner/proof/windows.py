@@ -1,0 +1,44 @@
+"""Where the put-off steps of a procedure are waited for: bits and places, worked out once."""
+
+from runner.procedure.linked import Node, Procedure, Test
+from runner.proof.units import NOT_OWED, Unit
+
+
+class Windows:
+    """Where the put-off steps of a procedure are waited for: bits and places, worked out once."""
+
+    def __init__(self, procedure: Procedure, units: tuple[Unit, ...]) -> None:
+        self.pending: dict[str, int] = {}
+        self.by_flags = 0
+        self.by_condition: list[tuple[str, tuple[Test, ...]]] = []
+        self.at: dict[str, list[str]] = {}
+        self.before_step: dict[str, list[str]] = {}
+        self.before_change: dict[tuple[str, str], list[str]] = {}
+        for unit in units:
+            for name in unit.offs:
+                self._add(procedure.by_id[name], unit)
+        self.any = bool(self.pending)
+
+    def _add(self, node: Node, unit: Unit) -> None:
+        assert node.put_off is not None
+        until, before = node.put_off.until, node.put_off.before
+        waiting = [state for state in range(unit.size) if unit.off(state, node.id) != NOT_OWED]
+        self.pending[node.id] = sum(1 << unit.offset + state for state in waiting)
+        if until.kind == "condition":
+            self.by_condition.append((node.id, until.tests))
+        elif until.kind == "at":
+            for name in until.nodes:
+                self.at.setdefault(name, []).append(node.id)
+        else:
+            need = all if until.kind == "done" else any
+            self.by_flags |= sum(
+                1 << unit.offset + state
+                for state in waiting
+                if need(unit.flag(state, ("done", name)) for name in until.nodes)
+            )
+        if before.kind == "step":
+            for name in before.nodes:
+                self.before_step.setdefault(name, []).append(node.id)
+        elif before.test is not None:
+            for value in before.test.values:
+                self.before_change.setdefault((before.test.name, value), []).append(node.id)
