@@ -57,11 +57,11 @@ def compose(text: str, findings: Findings) -> Node | None:
     if _tabs(findings):
         return None
     composer = _Composer(findings)
-    last = Mark(findings.file, 1, 1)
+    last: _Place | None = None
     try:
         for event in yaml.parse(text, Loader=LOADER):
             composer.take(event)
-            last = composer.mark(event.start_mark)
+            last = event.start_mark
     except _ReadingEndsError:
         return None
     except yaml.MarkedYAMLError as error:
@@ -69,7 +69,8 @@ def compose(text: str, findings: Findings) -> Node | None:
         return None
     except (yaml.YAMLError, ValueError, OverflowError):
         # What is left of PyYAML's errors has no place of its own; the Python loader also lets chr() raise.
-        findings.add(last, "syntax", "the text after this place cannot be read as YAML")
+        mark = composer.mark(last) if last is not None else Mark(findings.file, 1, 1)
+        findings.add(mark, "syntax", "the text after this place cannot be read as YAML")
         return None
     if composer.root is None or isinstance(composer.root, Blank):
         findings.add(
@@ -104,15 +105,21 @@ class _Composer:
         self._open: list[_Open] = []
         self._nodes = 0
         self._documents = 0
+        self._lines = len(findings.lines)
 
-    def mark(self, mark: _Place | None) -> Mark:
+    def mark(self, place: _Place | None) -> Mark:
         """Give PyYAML's place (counted from 0) as ours."""
-        if mark is None:
+        return Mark(self.findings.file, *self._counted(place))
+
+    def _counted(self, place: _Place | None) -> tuple[int, int]:
+        """Line and column of PyYAML's place, counted from 1 and inside the file."""
+        if place is None:
             raise ValueError("PyYAML gives every event of a file its place")
-        lines = self.findings.lines
-        if mark.line >= len(lines):
-            return Mark(self.findings.file, len(lines), len(lines[-1]) + 1)
-        return Mark(self.findings.file, mark.line + 1, mark.column + 1)
+        line = place.line
+        if line >= self._lines:
+            lines = self.findings.lines
+            return len(lines), len(lines[-1]) + 1
+        return line + 1, place.column + 1
 
     def take(self, event: yaml.Event) -> None:
         """Take the next event; raise _ReadingEndsError where reading must end."""
@@ -153,14 +160,18 @@ class _Composer:
         return event.anchor is not None or event.tag is not None
 
     def _scalar(self, event: yaml.ScalarEvent) -> Node:
-        mark, end = self.mark(event.start_mark), self.mark(event.end_mark)
-        plain = not event.style
+        mark = self.mark(event.start_mark)
+        value, plain = event.value, not event.style
         if self._marked(event):
             return Refused(mark)
-        node: Node = Blank(mark) if plain and not event.value else Text(event.value, mark, end, plain)
-        if plain and comment_cut(end, self.findings):
+        line, column = self._counted(event.end_mark)
+        if plain and comment_cut(line, column, self.findings):
             return Refused(mark)
-        if isinstance(node, Text) and self._hidden_character(node):
+        if plain and not value:
+            return Blank(mark)
+        node = Text(value, mark, line, column, plain)
+        # Controls are nowhere in the file (see `opening`): only the escapes of double quotes can bring one in.
+        if (event.style == '"' or "\t" in value) and self._hidden_character(node):
             return Refused(mark)
         return node
 
@@ -199,7 +210,7 @@ class _Composer:
         for key, value in zip(nodes, nodes, strict=True):
             if not isinstance(key, Text) or not key.folded:
                 self._bad_key(key)
-            elif key.plain and key.value == "<<":
+            elif key.value == "<<" and key.plain:
                 self.findings.add(
                     key.mark, "merge-key", "merge keys (<<) are not used in procedures", length=2
                 )

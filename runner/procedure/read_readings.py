@@ -94,7 +94,7 @@ def _formula(desk: Desk, node: Node, what: str) -> str:
         parse(text)
     except FormulaError as error:
         # Plain text on one line stands in the file as in the formula, so that its column can be shown.
-        exact = node.plain and node.value == text and node.mark.line == node.end_mark.line
+        exact = node.plain and node.value == text and node.mark.line == node.end_line
         mark = node.mark
         at = type(mark)(mark.file, mark.line, mark.column + error.column - 1) if exact else mark
         where = "" if exact else f" at its character {error.column}"

@@ -9,11 +9,11 @@ _CUT = re.compile(r" #(?=\S)")
 _QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"|' + r"'(?:[^']|'')*'")
 
 
-def comment_cut(end: Mark, findings: Findings) -> bool:
-    """Find `text #3`: one blank between the text that ends at `end` and the `#`, none after it."""
-    if not _CUT.match(findings.lines[end.line - 1], end.column - 1):
+def comment_cut(line: int, column: int, findings: Findings) -> bool:
+    """Find `text #3`: one blank between the text that ends before this place and the `#`, none after it."""
+    if not _CUT.match(findings.lines[line - 1], column - 1):
         return False
-    _add_cut(Mark(end.file, end.line, end.column + 1), findings)
+    _add_cut(Mark(findings.file, line, column + 1), findings)
     return True
 
 
@@ -69,9 +69,9 @@ def _torn(before: Text | None, after: Node, findings: Findings) -> bool:
     """Tell whether `before` and `after` were one number, as `2` and `5 mm` in `2,5 mm`."""
     if before is None or not _ends_with_digit(before) or not _starts_with_digit(after):
         return False
-    if before.end_mark.line != after.mark.line:
+    if before.end_line != after.mark.line:
         return False
-    between = findings.lines[after.mark.line - 1][before.end_mark.column - 1 : after.mark.column - 1]
+    between = findings.lines[after.mark.line - 1][before.end_column - 1 : after.mark.column - 1]
     return between == ","
 
 

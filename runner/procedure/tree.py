@@ -5,30 +5,32 @@
 Every scalar is text exactly as written; nothing is ever taken for a number, a date or a yes.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from runner.procedure.finding import Mark
 
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A scalar; `end_mark` is the place after its last character, `plain` means written without quotes."""
+    """A scalar; `end_line` and `end_column` are just after its last character, `plain` is written without quotes.
+
+    `folded` is the text on one line, with runs of blanks made one; it is asked for many times.
+    """
 
     value: str
     mark: Mark
-    end_mark: Mark
+    end_line: int
+    end_column: int
     plain: bool
+    folded: str = field(init=False, repr=False, compare=False)
 
-    @property
-    def folded(self) -> str:
-        """The text on one line, with runs of blanks made one."""
-        return " ".join(self.value.split())
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "folded", " ".join(self.value.split()))
 
     @property
     def length(self) -> int:
         """Characters of source it takes on its first line (1 where it runs over several)."""
-        same_line = self.end_mark.line == self.mark.line
-        return max(1, self.end_mark.column - self.mark.column) if same_line else 1
+        return max(1, self.end_column - self.mark.column) if self.end_line == self.mark.line else 1
 
 
 @dataclass(frozen=True, slots=True)

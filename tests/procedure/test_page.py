@@ -82,7 +82,7 @@ def test_marks_count_characters_and_lines_as_an_editor_does():
     assert page is not None
     assert page.lines[2] == "  größe: 車 12"
     text = page.root.get("bremse").get("größe")  # type: ignore[union-attr]
-    assert (text.mark.line, text.mark.column, text.end_mark.column, text.length) == (3, 10, 14, 4)
+    assert (text.mark.line, text.mark.column, text.end_column, text.length) == (3, 10, 14, 4)
 
 
 def test_letters_of_any_script_are_text():
