@@ -5,6 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from runner.cli.findings_text import finding_lines
+from runner.cli.proving import checked
 from runner.procedure import read_items, read_readings, read_steps, reader
 from runner.procedure.desk import RESERVED
 from runner.procedure.finding import Mark
@@ -27,6 +29,7 @@ _FENCE = re.compile(r"^```(?P<kind>[^\n]*)\n(?P<body>.*?)^```$", re.MULTILINE | 
 FENCES = [(match["kind"], match["body"]) for match in _FENCE.finditer(GUIDE)]
 EXAMPLES = [body for kind, body in FENCES if kind == "yaml"]
 WRONG = [(body, FENCES[at + 1][1]) for at, (kind, body) in enumerate(FENCES) if kind == "yaml wrong"]
+UNPROVED = [(body, FENCES[at + 1][1]) for at, (kind, body) in enumerate(FENCES) if kind == "yaml unproved"]
 FILES = {body.partition("\n")[0].removeprefix("# "): body for body in EXAMPLES if body.startswith("# ")}
 
 _REST = {
@@ -94,12 +97,35 @@ def test_a_wrong_example_says_what_is_printed(example: str, printed: str):
 
 
 @pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: example.split("\n")[0])
-def test_an_example_can_be_carried_out(example: str, tmp_path: Path):
+def test_an_example_is_proved(example: str, folder: Path):
+    (folder / "job.yaml").write_bytes(whole(example))
+    of = checked(folder / "job.yaml")
+    assert of.proved, [finding.text() for finding in of.findings]
+    assert {finding.rule for finding in of.findings} <= {"unused"}
+
+
+@pytest.mark.parametrize(("example", "printed"), UNPROVED, ids=lambda text: text.split("\n")[1])
+def test_an_unproved_example_says_what_is_printed(example: str, printed: str, folder: Path):
+    (folder / "job.yaml").write_bytes(whole(example))
+    of = checked(folder / "job.yaml")
+    lines = [line for finding in of.findings for line in finding_lines(finding, of)]
+    assert "\n".join([*lines, ""]).replace(str(folder / "job.yaml"), "job.yaml") == printed
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A folder with every file that the guide's examples use."""
     (tmp_path / "parts").mkdir()
-    for name, body in {**FILES, "job.yaml": example}.items():
+    for name, body in FILES.items():
         (tmp_path / name).write_bytes(whole(body))
+    return tmp_path
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: example.split("\n")[0])
+def test_an_example_can_be_carried_out(example: str, folder: Path):
+    (folder / "job.yaml").write_bytes(whole(example))
     agreed = re.findall(r"leaves open: \{(\w+):", example)
-    hand = Hand(tmp_path / "job.yaml", tmp_path / "logs", on_word=True).work()
+    hand = Hand(folder / "job.yaml", folder / "logs", on_word=True).work()
     assert hand.left_open == agreed
     assert hand.job.outcome == ("finished with open points" if agreed else "finished")
 
@@ -107,6 +133,7 @@ def test_an_example_can_be_carried_out(example: str, tmp_path: Path):
 def test_there_are_examples_of_both_sorts():
     assert len(EXAMPLES) >= 14
     assert len(WRONG) >= 6
+    assert len(UNPROVED) >= 2
 
 
 ALL_KEYS = {
