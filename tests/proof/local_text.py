@@ -11,9 +11,17 @@ def told(body: str, **used: str) -> list[Finding]:
 
 
 def lines(body: str, **used: str) -> list[str]:
-    """Every local finding as a line, its place counted in the body alone."""
-    head = whole(body).count("\n") - body.count("\n")
+    """Every local finding as a line, its place counted in the body alone; one in a used file names that first."""
+    heads = {f"{name}.yaml": _head(text) for name, text in used.items()}
     return [
-        f"{one.line - head if one.file == 'job.yaml' else one.file}:{one.column} {one.rule}: {one.message}"
+        f"{_file(one)}{one.line - heads.get(one.file, _head(body))}:{one.column} {one.rule}: {one.message}"
         for one in told(body, **used)
     ]
+
+
+def _head(body: str) -> int:
+    return whole(body).count("\n") - body.count("\n")
+
+
+def _file(one: Finding) -> str:
+    return "" if one.file == "job.yaml" else f"{one.file} "
