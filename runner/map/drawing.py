@@ -21,6 +21,7 @@ from runner.map.page import (
     gap,
     laid_out,
 )
+from runner.map.shapes import arrow_head, lettered, mm, path, rect, signs, words
 from runner.map.widths import cut, printed
 from runner.safe_text import safe
 
@@ -35,20 +36,17 @@ def svg(drawn: Map) -> str:
     return "\n".join(_Drawing(drawn, laid_out(drawn)).document()) + "\n"
 
 
-def _n(value: float) -> str:
-    return f"{value:.2f}".rstrip("0").rstrip(".")
-
-
-def _words(x: float, y: float, size: float, says: str, *, more: str = "") -> str:
-    return f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size)}"{more}>{escape(says)}</text>'
-
-
-def _path(way: str, more: str = "") -> str:
-    return f'<path d="{way}"{more}/>'
-
-
-def _rect(x: float, y: float, w: float, h: float, more: str = "") -> str:
-    return f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(w)}" height="{_n(h)}"{more}/>'
+def _neighbours(depths: Sequence[int]) -> tuple[list[int | None], list[int]]:
+    """For each line the next that is no deeper (or None) and the last before it that is less deep (or -1)."""
+    follow: list[int | None] = [None] * len(depths)
+    above: list[int] = []
+    open_: list[int] = []
+    for at, depth in enumerate(depths):
+        while open_ and depths[open_[-1]] >= depth:
+            follow[open_.pop()] = at
+        above.append(open_[-1] if open_ else -1)
+        open_.append(at)
+    return follow, above
 
 
 class _Drawing:
@@ -61,6 +59,8 @@ class _Drawing:
         self._ends: dict[tuple[int, int], float] = {}
         for box in page.boxes:
             self._ends[box.page, box.column] = box.y + box.h
+        self._main = [box for box in page.boxes if box.index >= 0]
+        self._follow, self._above = _neighbours([box.line.depth for box in self._main])
         self._rails = drawn.rails[:MOST_RAILS]
 
     def document(self) -> Iterator[str]:
@@ -68,13 +68,13 @@ class _Drawing:
         high = HEIGHT * self._page.pages
         procedure = self._map.procedure
         yield (
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(WIDTH)}mm" height="{_n(high)}mm" '
-            f'viewBox="0 0 {_n(WIDTH)} {_n(high)}" font-family="sans-serif" fill="#000000" role="img">'
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{mm(WIDTH)}mm" height="{mm(high)}mm" '
+            f'viewBox="0 0 {mm(WIDTH)} {mm(high)}" font-family="sans-serif" fill="#000000" role="img">'
         )
         yield f"<title>{escape(safe(f'{procedure.title}, revision {procedure.revision}'))}</title>"
-        yield _rect(0, 0, WIDTH, high, ' fill="#ffffff"')
+        yield rect(0, 0, WIDTH, high, ' fill="#ffffff"')
         for number in range(self._page.pages):
-            yield f'<g transform="translate(0 {_n(HEIGHT * number)})">'
+            yield f'<g transform="translate(0 {mm(HEIGHT * number)})">'
             boxes = [box for box in self._page.boxes if box.page == number]
             yield from self._head(number)
             yield from self._under(boxes, number)
@@ -92,18 +92,18 @@ class _Drawing:
         room = WIDTH - 2 * MARGIN
         pages = f"page {number + 1} of {self._page.pages}" if self._page.pages > 1 else ""
         title = cut(safe(procedure.title), (room - 30) / (5 * 1.08), printed)
-        yield _words(MARGIN, MARGIN + 4.4, 5, title, more=' font-weight="bold"')
+        yield words(MARGIN, MARGIN + 4.4, 5, title, more=' font-weight="bold"')
         if pages:
-            yield _words(WIDTH - MARGIN, MARGIN + 4.4, 3, pages, more=' text-anchor="end"')
+            yield words(WIDTH - MARGIN, MARGIN + 4.4, 3, pages, more=' text-anchor="end"')
         says = cut(safe(". ".join([about, *chosen])), room / 2.6, printed)
-        yield _words(MARGIN, MARGIN + 8.8, 2.6, says)
+        yield words(MARGIN, MARGIN + 8.8, 2.6, says)
         if self._map.finding is not None:
             which = cut(safe(self._map.which or self._map.finding.message), room / (2.8 * 1.08), printed)
-            yield _words(MARGIN, MARGIN + 13.4, 2.8, which, more=f' font-weight="bold" fill="{_PATH}"')
+            yield words(MARGIN, MARGIN + 13.4, 2.8, which, more=f' font-weight="bold" fill="{_PATH}"')
         if self._rails and number == 0:
             names = " | ".join(safe(rail.name) for rail in self._rails)
             names = cut(names, 60 / SMALLEST, printed)
-            yield _words(MARGIN, self._page.top - 1, SMALLEST, names, more=' font-style="italic"')
+            yield words(MARGIN, self._page.top - 1, SMALLEST, names, more=' font-style="italic"')
 
     # What lies behind the boxes: rails, windows, arcs, the line of flow, the path.
 
@@ -138,15 +138,15 @@ class _Drawing:
         grey = _GREYS[rail.values.index(values[0]) % len(_GREYS)] if one else "#ffffff"
         dash = "" if one else ' stroke-dasharray="0.8 0.6"'
         edge = f' fill="{grey}" stroke="#777777" stroke-width="0.15"{dash}'
-        yield _rect(x, top, RAIL - 0.5, bottom - top, edge)
+        yield rect(x, top, RAIL - 0.5, bottom - top, edge)
         if set(values) & set(rail.hazardous):
-            yield _rect(x, top, 0.6, bottom - top)
+            yield rect(x, top, 0.6, bottom - top)
         room = (bottom - top - 1) / SMALLEST
         named, bare = (f"{safe(rail.name)}: {safe(' or '.join(values))}", safe(" or ".join(values)))
         says = named if printed(named) <= room else cut(bare, room, printed)
         if says and says != "…":
-            turn = f' transform="translate({_n(x + RAIL - 1.05)} {_n((top + bottom) / 2)}) rotate(-90)"'
-            yield _words(0, 0, SMALLEST, says, more=f' text-anchor="middle"{turn}')
+            turn = f' transform="translate({mm(x + RAIL - 1.05)} {mm((top + bottom) / 2)}) rotate(-90)"'
+            yield words(0, 0, SMALLEST, says, more=f' text-anchor="middle"{turn}')
 
     def _arc(self, arc: PutOffArc, place: int, number: int) -> Iterator[str]:
         page, rails = self._page, len(self._rails)
@@ -154,11 +154,11 @@ class _Drawing:
         for first, last in bars:
             x = page.lane_x(first.column, place, rails)
             bottom = last.y + (last.h * 0.5 if last.index in arc.due else last.h + gap(last.line))
-            yield _rect(x - 0.8, first.y, 1.6, bottom - first.y, ' fill="#555555" rx="0.5"')
+            yield rect(x - 0.8, first.y, 1.6, bottom - first.y, ' fill="#555555" rx="0.5"')
             if last.index in arc.due:
                 more = ' stroke="#000000" stroke-width="0.4"'
-                yield _path(f"M{_n(x)} {_n(bottom)} L{_n(last.x)} {_n(bottom)}", more)
-            yield self._letter(arc.letter, x, first.y + 1.6)
+                yield path(f"M{mm(x)} {mm(bottom)} L{mm(last.x)} {mm(bottom)}", more)
+            yield lettered(arc.letter, x, first.y + 1.6)
         listed = self._boxes[arc.line]
         opens = [self._boxes[at] for at in arc.opens if at > arc.line]
         if listed.page == number:
@@ -184,42 +184,38 @@ class _Drawing:
         more = ' fill="none" stroke="#000000" stroke-width="0.3" stroke-dasharray="1.2 0.8"'
         y = listed.y + min(listed.h / 2, 3)
         x = page.lane_x(listed.column, place, rails)
-        yield self._letter(self._letter_of(listed.index), x, y)
+        yield lettered(self._letter_of(listed.index), x, y)
         if opens is not None and (opens.page, opens.column) == (listed.page, listed.column):
-            way = f"M{_n(listed.x)} {_n(y)} L{_n(x + 1.2)} {_n(y)} M{_n(x)} {_n(y + 1.2)} L{_n(x)} {_n(opens.y)}"
-            yield _path(way, more)
+            way = f"M{mm(listed.x)} {mm(y)} L{mm(x + 1.2)} {mm(y)} M{mm(x)} {mm(y + 1.2)} L{mm(x)} {mm(opens.y)}"
+            yield path(way, more)
             return
-        yield _path(f"M{_n(listed.x)} {_n(y)} L{_n(x + 1.2)} {_n(y)}", more)
+        yield path(f"M{mm(listed.x)} {mm(y)} L{mm(x + 1.2)} {mm(y)}", more)
         if opens is None or opens.page != listed.page:
-            yield _path(f"M{_n(x)} {_n(y + 1.2)} L{_n(x)} {_n(min(y + 8, page.bottom))}", more)
+            yield path(f"M{mm(x)} {mm(y + 1.2)} L{mm(x)} {mm(min(y + 8, page.bottom))}", more)
             return
         start, to = listed.x + listed.w, page.lane_x(opens.column, place, rails)
         bend = max((to - start) * 0.5, 6)
-        way = f"M{_n(start)} {_n(y)} C{_n(start + bend)} {_n(y)} {_n(to - bend)} {_n(opens.y + 1.6)} "
-        yield _path(f"{way}{_n(to - 1.2)} {_n(opens.y + 1.6)}", more)
+        way = f"M{mm(start)} {mm(y)} C{mm(start + bend)} {mm(y)} {mm(to - bend)} {mm(opens.y + 1.6)} "
+        yield path(f"{way}{mm(to - 1.2)} {mm(opens.y + 1.6)}", more)
 
     def _letter_of(self, index: int) -> str:
         return next(arc.letter for arc in self._map.arcs if arc.line == index)
 
-    def _letter(self, letter: str, x: float, y: float) -> str:
-        circle = (
-            f'<circle cx="{_n(x)}" cy="{_n(y)}" r="1.35" fill="#ffffff" stroke="#000000" stroke-width="0.3"/>'
-        )
-        more = ' text-anchor="middle" font-weight="bold"'
-        return circle + _words(x, y + 0.8, SMALLEST, letter, more=more)
-
     def _flow(self, number: int) -> Iterator[str]:
         """The line of flow: each step joined to the next of its list, nested steps to their way and back."""
-        every = [box for box in self._page.boxes if box.index >= 0]
+        every = self._main
         for at, box in enumerate(every):
+            follow = self._follow[at]
+            if box.page > number or every[follow if follow is not None else -1].page < number:
+                continue
             match box.line.kind:
                 case "way":
                     yield from self._way(box, every[at + 1 : at + 2], number)
                 case "section":
-                    last = next((b for b in every[at + 1 :] if b.line.depth <= box.line.depth), every[-1])
+                    last = every[follow if follow is not None else -1]
                     yield from self._down(box, last, box.line.depth, 0.6, number, _BRACKET)
                 case "step":
-                    yield from self._on(every, at, number)
+                    yield from self._on(at, number)
                 case _:
                     pass
 
@@ -229,28 +225,27 @@ class _Drawing:
             return
         trunk = self._page.x(box.column, box.line.depth - 1) + TRUNK
         y = box.y + self._page.style.small * 0.75
-        yield _path(f"M{_n(trunk)} {_n(y)} L{_n(max(box.x, trunk))} {_n(y)}", _LINE)
+        yield path(f"M{mm(trunk)} {mm(y)} L{mm(max(box.x, trunk))} {mm(y)}", _LINE)
         for first in after:
             same = (first.page, first.column) == (box.page, box.column)
             if same and not box.line.leads and first.line.depth > box.line.depth:
                 x, y = box.x + 1.2, first.y + self._page.style.small * 0.75
-                yield _path(f"M{_n(x)} {_n(box.y + box.h)} L{_n(x)} {_n(y)} L{_n(first.x)} {_n(y)}", _LINE)
+                yield path(f"M{mm(x)} {mm(box.y + box.h)} L{mm(x)} {mm(y)} L{mm(first.x)} {mm(y)}", _LINE)
 
-    def _on(self, every: Sequence[Box], at: int, number: int) -> Iterator[str]:
+    def _on(self, at: int, number: int) -> Iterator[str]:
         """From a step past its ways to what follows: the next of its list, or back to the line it hangs on."""
-        box, depth = every[at], every[at].line.depth
-        follow = next((b for b in every[at + 1 :] if b.line.depth <= depth), None)
-        if follow is None:
+        every, found = self._main, self._follow[at]
+        if found is None:
             return
-        last = every[every.index(follow, at) - 1]
-        above = at
+        box, follow, last = every[at], every[found], every[found - 1]
+        depth, above = box.line.depth, at
         while follow.line.depth < depth or follow.line.kind == "way":
-            above = next((n for n in range(above - 1, -1, -1) if every[n].line.depth < depth), -1)
+            above = self._above[above]
             if above < 0:
                 return
             depth = every[above].line.depth
             if every[above].line.kind != "section":
-                yield from self._back(box, last, every[above].line.depth - 1, number)
+                yield from self._back(box, last, depth - 1, number)
                 return
         if follow.line.kind in ("ending", "step", "end", "section", "foot"):
             yield from self._down(box, follow, box.line.depth, TRUNK, number, _LINE, to=depth)
@@ -272,15 +267,15 @@ class _Drawing:
                 bottom = end.y if to is not None else max(end.y - 0.6, top)
                 if end.index == box.index or (to is None and end is self._page.boxes[-1]):
                     bottom = end.y + end.h
-            way = f"M{_n(x)} {_n(top)} L{_n(x)} {_n(bottom)}"
+            way = f"M{mm(x)} {mm(top)} L{mm(x)} {mm(bottom)}"
             if place == last and to is not None and to != depth:
                 there = self._page.x(column, to) + aside
                 turn = bottom - 1.3
-                way = f"M{_n(x)} {_n(top)} L{_n(x)} {_n(turn)} L{_n(there)} {_n(turn)} L{_n(there)} {_n(bottom)}"
+                way = f"M{mm(x)} {mm(top)} L{mm(x)} {mm(turn)} L{mm(there)} {mm(turn)} L{mm(there)} {mm(bottom)}"
                 x = there
-            yield _path(way, more)
+            yield path(way, more)
             if to is not None and end.line.kind != "ending":
-                yield self._head_at(x, bottom)
+                yield arrow_head(x, bottom)
 
     def _back(self, box: Box, last: Box, depth: int, number: int) -> Iterator[str]:
         """The last of nested steps leads back to the line of the step it hangs under, under its own ways."""
@@ -291,14 +286,11 @@ class _Drawing:
         y += 0.5 if last.line.kind == "step" else 0
         to = self._page.x(last.column, depth) + TRUNK
         top = last.y + last.h if last is box else last.y - 0.6
-        yield _path(f"M{_n(x)} {_n(top)} L{_n(x)} {_n(y)} L{_n(to + 0.9)} {_n(y)}", _LINE)
-        yield _path(f"M{_n(to)} {_n(y)} l1.3 -0.6 l0 1.2 z")
+        yield path(f"M{mm(x)} {mm(top)} L{mm(x)} {mm(y)} L{mm(to + 0.9)} {mm(y)}", _LINE)
+        yield path(f"M{mm(to)} {mm(y)} l1.3 -0.6 l0 1.2 z")
 
     def _place(self, box: Box) -> int:
         return box.page * self._page.style.columns + box.column
-
-    def _head_at(self, x: float, y: float) -> str:
-        return _path(f"M{_n(x)} {_n(y)} l-0.7 -1.2 l1.4 0 z")
 
     def _trail(self, number: int) -> Iterator[str]:
         """The path of the finding: a thick line from stop to stop."""
@@ -318,18 +310,18 @@ class _Drawing:
                 if one.column > other.column:
                     x, to = one.x, other.x + other.w
                 half = (x + to) / 2
-                yield _path(
-                    f"M{_n(x)} {_n(y)} C{_n(half)} {_n(y)} {_n(half)} {_n(end)} {_n(to)} {_n(end)}", more
+                yield path(
+                    f"M{mm(x)} {mm(y)} C{mm(half)} {mm(y)} {mm(half)} {mm(end)} {mm(to)} {mm(end)}", more
                 )
             elif other.y > one.y:
                 a, b = one.x + TRUNK, other.x + TRUNK
                 middle = other.y - 0.9
-                way = f"M{_n(a)} {_n(one.y + one.h)} L{_n(a)} {_n(middle)} L{_n(b)} {_n(middle)} L{_n(b)} {_n(other.y)}"
-                yield _path(way, more)
+                way = f"M{mm(a)} {mm(one.y + one.h)} L{mm(a)} {mm(middle)} L{mm(b)} {mm(middle)} L{mm(b)} {mm(other.y)}"
+                yield path(way, more)
             else:
                 y, end, x = one.y + one.h / 2, other.y + other.h / 2, min(one.x, other.x) - 5
-                way = f"M{_n(one.x)} {_n(y)} C{_n(x)} {_n(y)} {_n(x)} {_n(end)} {_n(other.x)} {_n(end)}"
-                yield _path(way, more)
+                way = f"M{mm(one.x)} {mm(y)} C{mm(x)} {mm(y)} {mm(x)} {mm(end)} {mm(other.x)} {mm(end)}"
+                yield path(way, more)
 
     # The boxes themselves.
 
@@ -339,11 +331,11 @@ class _Drawing:
         if line.kind == "step":
             yield f"<title>{escape(safe(f'{line.number} {line.label}: {line.title}'))}</title>"
         if line.kind in ("step", "end"):
-            yield _rect(box.x, box.y, box.w, box.h, self._frame(line))
+            yield rect(box.x, box.y, box.w, box.h, self._frame(line))
         for text in box.texts:
             yield self._text(text)
         for mark in box.marks:
-            yield from self._mark(mark)
+            yield from signs(mark)
         yield "</g>"
 
     def _frame(self, line: Line) -> str:
@@ -356,47 +348,11 @@ class _Drawing:
             width, round_ = 0.6, 2.2
         if line.ordinals or line.faulty:
             edge, width = _PATH, 0.9
-        return f' rx="{_n(round_)}" fill="#ffffff" stroke="{edge}" stroke-width="{_n(width)}"{dash}'
+        return f' rx="{mm(round_)}" fill="#ffffff" stroke="{edge}" stroke-width="{mm(width)}"{dash}'
 
     def _text(self, text: Text) -> str:
         styles = {"bold": ' font-weight="bold"', "italic": ' font-style="italic"'}
-        return _words(text.x, text.y, text.size, text.text, more=styles.get(text.weight, ""))
-
-    def _mark(self, mark: Mark) -> Iterator[str]:
-        x, y, r = mark.x, mark.y, MARK / 2 - 0.25
-        edge = ' fill="#ffffff" stroke="#000000" stroke-width="0.35"'
-        bold = ' text-anchor="middle" font-weight="bold"'
-        match mark.kind:
-            case "injury":
-                way = f"M{_n(x)} {_n(y - r * 1.15)} L{_n(x + r * 1.15)} {_n(y + r)} L{_n(x - r * 1.15)} {_n(y + r)} z"
-                yield _path(way, edge)
-                yield _path(
-                    f"M{_n(x)} {_n(y - 0.5)} l0 0.8 M{_n(x)} {_n(y + 0.55)} l0 0.25",
-                    ' stroke="#000000" stroke-width="0.35"',
-                )
-            case "hold" | "stop":
-                c = r * 0.45
-                way = (
-                    f"M{_n(x - c)} {_n(y - r)} L{_n(x + c)} {_n(y - r)} L{_n(x + r)} {_n(y - c)} "
-                    f"L{_n(x + r)} {_n(y + c)} L{_n(x + c)} {_n(y + r)} L{_n(x - c)} {_n(y + r)} "
-                    f"L{_n(x - r)} {_n(y + c)} L{_n(x - r)} {_n(y - c)} z"
-                )
-                yield _path(way, edge if mark.kind == "hold" else "")
-                if mark.kind == "hold":
-                    yield _words(x, y + 0.75, SMALLEST, "H", more=bold)
-            case "again":
-                s = r * 0.8
-                way = f"M{_n(x + s)} {_n(y)} A{_n(s)} {_n(s)} 0 1 1 {_n(x)} {_n(y - s)}"
-                yield _path(way, ' fill="none" stroke="#000000" stroke-width="0.4"')
-                yield _path(f"M{_n(x + 1.1)} {_n(y - s)} l-1.3 -0.7 l0 1.4 z")
-            case _:
-                fill = ' fill="#000000"' if mark.kind == "closed" else edge
-                yield f'<circle cx="{_n(x)}" cy="{_n(y)}" r="{_n(r * 0.85)}"{fill}/>'
-                if mark.kind == "partly":
-                    q = r * 0.85
-                    yield _path(f"M{_n(x)} {_n(y - q)} A{_n(q)} {_n(q)} 0 0 0 {_n(x)} {_n(y + q)} z")
-        if mark.count > 1:
-            yield _words(x + r + 0.3, y + 0.8, SMALLEST, str(mark.count))
+        return words(text.x, text.y, text.size, text.text, more=styles.get(text.weight, ""))
 
     def _over(self, boxes: Sequence[Box]) -> Iterator[str]:
         """The numbers of the path and the place where the finding shows, over everything else."""
@@ -405,20 +361,21 @@ class _Drawing:
                 says = ", ".join(str(ordinal) for ordinal in box.line.ordinals[:3])
                 says += " …" if len(box.line.ordinals) > 3 else ""
                 width = max(printed(says) * SMALLEST + 1.4, 3.6)
-                x = max(box.x - width + 1.2, 1.0)
-                yield _rect(x, box.y - 1.2, width, 3.2, f' rx="1.6" fill="{_PATH}"')
+                # On the upper edge, past the line of flow: beside the box stand rails and letters.
+                x = box.x + 4
+                yield rect(x, box.y - 2.3, width, 3.1, f' rx="1.5" fill="{_PATH}"')
                 more = ' text-anchor="middle" font-weight="bold" fill="#ffffff"'
-                yield _words(x + width / 2, box.y + 1.2, SMALLEST, says, more=more)
+                yield words(x + width / 2, box.y + 0.05, SMALLEST, says, more=more)
             if box.line.faulty:
                 x, y = box.x + box.w, box.y
-                cross = f"M{_n(x - 1.2)} {_n(y - 1.2)} l2.4 2.4 M{_n(x - 1.2)} {_n(y + 1.2)} l2.4 -2.4"
-                yield _rect(x - 2, y - 2, 4, 4, f' fill="{_PATH}"')
-                yield _path(cross, ' stroke="#ffffff" stroke-width="0.8"')
+                cross = f"M{mm(x - 1.2)} {mm(y - 1.2)} l2.4 2.4 M{mm(x - 1.2)} {mm(y + 1.2)} l2.4 -2.4"
+                yield rect(x - 2, y - 2, 4, 4, f' fill="{_PATH}"')
+                yield path(cross, ' stroke="#ffffff" stroke-width="0.8"')
 
     def _legend(self) -> Iterator[str]:
         y = HEIGHT - MARGIN - 5.6
-        yield _path(
-            f"M{_n(MARGIN)} {_n(y - 2.4)} L{_n(WIDTH - MARGIN)} {_n(y - 2.4)}",
+        yield path(
+            f"M{mm(MARGIN)} {mm(y - 2.4)} L{mm(WIDTH - MARGIN)} {mm(y - 2.4)}",
             ' stroke="#777777" stroke-width="0.2"',
         )
         size = 2.4
@@ -432,31 +389,31 @@ class _Drawing:
             ("stop", "stop"),
             ("again", "back to a step"),
         ):
-            yield from self._mark(Mark(kind, x + MARK / 2, y + 0.9))  # type: ignore[arg-type]
-            yield _words(x + MARK + 1, y + 1.8, size, says)
+            yield from signs(Mark(kind, x + MARK / 2, y + 0.9))  # type: ignore[arg-type]
+            yield words(x + MARK + 1, y + 1.8, size, says)
             x += MARK + 1 + printed(says) * size + 3.4
         y += 4.6
         x = MARGIN
         if self._rails:
-            yield _rect(x, y - 0.9, 2.6, 3, ' fill="#d4d4d4" stroke="#777777" stroke-width="0.15"')
-            yield _rect(x, y - 0.9, 0.6, 3)
+            yield rect(x, y - 0.9, 2.6, 3, ' fill="#d4d4d4" stroke="#777777" stroke-width="0.15"')
+            yield rect(x, y - 0.9, 0.6, 3)
             says = "condition that holds; heavy edge: hazardous"
-            yield _words(x + 3.6, y + 1.5, size, says)
+            yield words(x + 3.6, y + 1.5, size, says)
             x += 3.6 + printed(says) * size + 3.4
         if self._map.arcs:
-            yield self._letter("A", x + 1.4, y + 0.6)
-            yield _path(
-                f"M{_n(x + 2.9)} {_n(y + 0.6)} l5 0",
+            yield lettered("A", x + 1.4, y + 0.6)
+            yield path(
+                f"M{mm(x + 2.9)} {mm(y + 0.6)} l5 0",
                 ' stroke="#000000" stroke-width="0.3" stroke-dasharray="1.2 0.8"',
             )
-            yield _rect(x + 8.2, y - 0.9, 1.6, 3, ' fill="#555555" rx="0.5"')
+            yield rect(x + 8.2, y - 0.9, 1.6, 3, ' fill="#555555" rx="0.5"')
             says = "put off, and where its window can be open"
-            yield _words(x + 11, y + 1.5, size, says)
+            yield words(x + 11, y + 1.5, size, says)
             x += 11 + printed(says) * size + 3.4
         if self._map.finding is not None:
-            yield _rect(x, y - 0.9, 4, 3, f' rx="1.5" fill="{_PATH}"')
-            yield _words(x + 2, y + 1.4, SMALLEST, "1", more=' text-anchor="middle" fill="#ffffff"')
-            yield _words(x + 5, y + 1.5, size, "path of the finding, stop by stop")
+            yield rect(x, y - 0.9, 4, 3, f' rx="1.5" fill="{_PATH}"')
+            yield words(x + 2, y + 1.4, SMALLEST, "1", more=' text-anchor="middle" fill="#ffffff"')
+            yield words(x + 5, y + 1.5, size, "path of the finding, stop by stop")
 
 
 __all__ = ["svg"]

@@ -89,6 +89,8 @@ class _Text:
             parts.append(f"{self._letters[node.id]}: put off {put_off_words(node.put_off)}")
         if node.id in self._ordinals:
             parts.insert(0, f"({', '.join(str(o) for o in self._ordinals[node.id])})")
+        if node.guard and node.joint is None:
+            parts.append(f"only if {guard_words(node.guard)}")
         parts += [f"{condition} → {value}" for condition, value in node.sets]
         label = "<br/>".join(escaped(part) for part in parts)
         kind = (
@@ -100,7 +102,8 @@ class _Text:
         return f"{self._ids[node.id]}{shape[0]}{label}{shape[1]}{f':::{kind}' if kind else ''}"
 
     def _arrows(self, node: Node) -> Iterator[str]:
-        if node.guard:
+        # A step passed over to where it leads anyway says so itself; an arrow of its own would say it twice.
+        if node.guard and (node.skip != node.next or node.joint is not None):
             yield self._arrow(node, node.skip, f"unless {guard_words(node.guard)}")
         if not node.exits or node.put_off is not None or not (node.answers or _sorts(node)):
             yield self._arrow(node, node.next, "")

@@ -44,7 +44,7 @@ STYLES = tuple(
     for sentence in (3, 2, 1)
     for columns in (2, 3, 4)
 )
-_FEW_STYLES = tuple(s for s in STYLES if s.type == 2.7 and s.columns == 3 and s.sentence == 2)
+_FEW_STYLES = (Style(2.7, 2.35, 2, 2),)
 _MANY_LINES = 600
 """A longer map is laid out in one style: that its type is the best one is not worth trying all."""
 _SMALLNESS = 0.25
@@ -128,14 +128,12 @@ class Page(Frozen):
 def laid_out(drawn: Map) -> Page:
     """The layout of a map: the fewest pages, and of those styles the one that cuts little and is large."""
     styles = STYLES if len(drawn.lines) <= _MANY_LINES else _FEW_STYLES
-    made = [page for style in styles if (page := _laid(drawn, style)) is not None]
-    return min(made or [_always(drawn)], key=lambda page: (page.pages, page.cost()))
-
-
-def _always(drawn: Map) -> Page:
-    page = _laid(drawn, STYLES[0])
-    assert page is not None, "two columns always have room"
-    return page
+    made: list[Page] = []
+    for style in styles:
+        page = _laid(drawn, style)
+        if page is not None:
+            made.append(page)
+    return min(made, key=lambda page: (page.pages, page.cost()))
 
 
 def _laid(drawn: Map, style: Style) -> Page | None:
@@ -239,9 +237,9 @@ class _Maker:
             at += _mark_room(count)
         y = self._more(texts, x + pad, y, inner, style.type, safe(line.title), most=style.sentence)
         if line.only:
-            y = self._more(
-                texts, x + pad, y, inner, style.small, safe(line.only), min(style.sentence, most=2), "italic"
-            )
+            most = min(style.sentence, 2)
+            says = safe(line.only)
+            y = self._more(texts, x + pad, y, inner, style.small, says, most=most, weight="italic")
         for name, value in line.changes:
             says = f"{safe(name)} → {safe(value)}"
             y = self._more(texts, x + pad, y, inner, style.small, says, most=1, weight="bold")

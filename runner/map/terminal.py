@@ -217,12 +217,12 @@ class _Page:
 
     def _legend(self) -> Iterator[str]:
         s = self._signs
-        items = f"{s.opened} opens  {s.partly} brings part of the way  {s.closed} closes an item"
+        items = f"{s.opened} opens  {s.partly} part of the way  {s.closed} closes an item"
         yield f"{items}  {s.injury} injury notice  {s.hold} hold point"
         yield f"{s.way}{s.rule} way out  {s.again} back to a step  {s.stop} stop or end  {s.section} used file or part"
         if self._map.rails:
-            held = f"{s.held} holds, {s.hazardous} holds and is hazardous, ? several"
-            yield f"left: a letter where a condition changes, {held}"
+            held = f"{s.held} holds, {s.hazardous} holds (hazardous), ? several values"
+            yield f"left: letter: condition changes, {held}"
         if self._map.arcs:
             yield f"A … A: put off, and due; {s.waits} waits, {s.open} its window can be open".replace(
                 "…", s.more
