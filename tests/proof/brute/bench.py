@@ -124,12 +124,11 @@ class Bench:
 
     def _judged(self, place: Place, before: Job, job: Job, events: tuple[e.Event, ...]) -> Moved:
         to, opened, used, warned, depth = INSIDE, place.opened, place.used, place.warned, place.depth
-        conditions = dict(before.conditions)
+        conditions = {**job.conditions, **before.conditions}
         for event in events:
             if isinstance(event, e.ConditionSet):
-                node = before.node
-                if node is not None and before.phase == "working":
-                    self._change(place, before, node, event, conditions.get(event.name))
+                assert before.node is not None
+                self._change(place, before, before.node, event, conditions.get(event.name))
                 conditions[event.name] = event.value
             elif isinstance(event, e.PartConfirmed):
                 used = self._part(place, event, used)
@@ -197,6 +196,8 @@ class Bench:
         if node is None or node.joint is not None:
             return warned
         self.reached.add(name)
+        if node.put_off is not None:
+            return warned  # its notice may come at any time, so it warns of nothing
         if any(notice.injury for notice in node.notices):
             return True
         if not warned and any(

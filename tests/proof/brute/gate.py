@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from runner.job import actions as a
-from runner.job.asking import demand
+from runner.job.asking import demand, wait_start
 from runner.job.demand import Demand
 from runner.job.gate import _still_needed
 from runner.job.holding import unmet
@@ -16,6 +16,7 @@ from tests.proof.brute.bench import EARLY, INSIDE, Bench, Moved
 from tests.proof.brute.found import Place
 
 PHOTO = "front.jpg " + "ab" * 32
+MOST_TURNS = 5000
 CHANGING = frozenset({"act", "tighten", "new part", "reading", "second reading", "worked out"})
 """Demands whose answer leaves something behind; only then is a time limit worth another try."""
 
@@ -23,7 +24,10 @@ CHANGING = frozenset({"act", "tighten", "new part", "reading", "second reading",
 def walk(bench: Bench, place: Place) -> Iterator[tuple[Place, str, str]]:
     """Every way through the gate of the step in hand: where it leads, how (`Moved.to`), and what was chosen."""
     waiting: list[tuple[Place, str, bool]] = [(place, "", True)]
+    turns = 0
     while waiting:
+        turns += 1
+        assert turns < MOST_TURNS, "a gate that never comes through"
         here, said, fresh = waiting.pop()
         job = here.job
         node = job.node
@@ -65,7 +69,11 @@ def answers(bench: Bench, place: Place, node: Node, asked: Demand) -> Iterator[t
         case "cue":
             actions = [(a.PassBy(who, EARLY, asked.options[0].key, "later"), "")]
         case "wait":
-            for moved in bench.act(place, a.LetTimePass(who, EARLY), f"wait {node.id}"):
+            # A wait at the very first step counts from an act; where that was let go it counts from nothing.
+            over = place._replace(job=job.but(progress=progress_but(job.progress, wait_over=True)))
+            runs = wait_start(job) is not None
+            action = a.LetTimePass(who, EARLY) if runs else None
+            for moved in bench.act(place if runs else over, action, *[f"wait {node.id}"] * runs):
                 yield moved, ""
             return
         case "reading" | "second reading":
