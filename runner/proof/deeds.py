@@ -47,15 +47,21 @@ def deed(
             breaches.add(Breach(rule, node.id, test.name))
     late = {state}
     for index, act in enumerate(node.acts):
+        late.add(state)  # the time can be over before each act; after the last only if more is asked
         if act.item in unit.places:
-            for after, breach in _act(procedure, unit, node, index, state, barred):
+            for before, after, breach in _act(procedure, unit, node, index, state, barred):
+                late.add(before)
                 state = after
-                late.add(state)
                 if breach:
                     breaches.add(breach)
+    typed = any(reading.kind != "worked out" for reading in node.readings)
+    decided = bool(node.answers) or node.hold is not None
+    if node.wait is not None or typed or decided:
+        late.add(state)
     if ("entered", node.id) in unit.places:
         state = unit.with_flag(state, ("entered", node.id))
-        late.add(state)
+        if decided:
+            late.add(state)
     for source in used_inputs(node):
         if ("entered", source) in unit.places and not unit.flag(state, ("entered", source)):
             breaches.add(Breach("not-yet-entered", node.id, source))
@@ -67,25 +73,28 @@ def deed(
 
 def _act(
     procedure: Procedure, unit: Unit, node: Node, index: int, state: int, barred: frozenset[tuple[int, int]]
-) -> Iterator[tuple[int, Breach | None]]:
-    """The states an act leads through; it ends at its first fault, the item staying as it is."""
+) -> Iterator[tuple[int, int, Breach | None]]:
+    """The (state before, state after, breach) of each operation of an act; it ends at its first fault, the item staying
+    as it is.
+    """
     act = node.acts[index]
     machine = unit.tables[unit.places[act.item]]
     stages = len(procedure.item_by_key[act.item].stages)
     for operation in operations(act, stages, unit.item_state(state, act.item)):
         move = machine.move(unit.item_state(state, act.item), operation)
         if isinstance(move, Fault):
-            yield state, Breach("wrong-state", node.id, act.item)
+            yield state, state, Breach("wrong-state", node.id, act.item)
             return
         stage = int(operation.rpartition(" ")[2]) if act.verb == "tightens" else 0
         if (index, stage) in barred:
-            yield state, Breach("wrong-moment", node.id, act.item)
+            yield state, state, Breach("wrong-moment", node.id, act.item)
             return
-        state = unit.with_item(state, act.item, move)
+        after = unit.with_item(state, act.item, move)
         if ("fresh", act.item) in unit.places and act.verb in ("starts", "fits", "tightens"):
             # A new one is asked for at the start and used up when tightened or fitted.
-            state = unit.put(state, unit.places["fresh", act.item], int(act.verb == "starts"))
-        yield state, None
+            after = unit.put(after, unit.places["fresh", act.item], int(act.verb == "starts"))
+        yield state, after, None
+        state = after
 
 
 class Waiting(Frozen):
@@ -174,6 +183,15 @@ class Stand:
         for name in asked:
             after = unit.with_off(after, name, NOT_OWED)
         return after, tuple(asked)
+
+    def escape(self, now: int) -> int:
+        """The state in which the clock takes the work on before the step begins: what was due stays owed, and nobody
+        passed it by.
+        """
+        for due, name in zip(self._waiting.due, self._unit.offs, strict=True):
+            if due and self._unit.off(now, name) == SEEN:
+                now = self._unit.with_off(now, name, SHUT)
+        return now
 
     def outcome(self, state: int) -> tuple[frozenset[int], frozenset[Breach], frozenset[str]]:
         """(states in which the step may begin, what is broken, put-off steps that can be missed by passing cues by)."""

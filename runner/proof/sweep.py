@@ -131,9 +131,14 @@ class Ledger:
             for how, after in self.met(node, unit, valuation, local):
                 ways[how] = ways.get(how, 0) | 1 << after
             return ways
+        late = here
         if here << unit.offset & self._watched(node, valuation):
-            here = self.stands_of(node, unit, valuation).of(here)[0]
-        return self.gate(node, unit, valuation, here)
+            stands = self.stands_of(node, unit, valuation)
+            here, late = stands.of(here)[0], stands.escaped(here)
+        ways = self.gate(node, unit, valuation, here)
+        if node.in_time is not None:
+            ways[How.LATE] |= late
+        return ways
 
     def gate(self, node: Node, unit: Unit, valuation: int, here: int) -> dict[How, int]:
         """What the gate of a step does to a set of one unit, by way of leaving."""
@@ -169,19 +174,22 @@ class Ledger:
             for number in range(len(edges)):
                 yield number, sets
             return
-        sets = self._before(state, node, valuation, sets, told)
+        came = sets
+        sets = self._before(node, valuation, sets, told)
         if node is None:
             if told:
                 self._at_end(valuation, sets, told)
             return
         if told:
             self._conditions_met(node, valuation, told, "wrong-condition")
-        if sets & UNWARNED:
+        if sets & UNWARNED and node.put_off is None:  # the notice of a put-off step may come at any time
             if node.warns:
                 sets ^= UNWARNED
             elif told and self._hazardous(valuation):
                 told(Breach("hazard-unannounced", node.id))
         done, refused, late = self._deed(node, valuation, sets, told)
+        if node.in_time is not None:
+            late |= self._escaped(node, valuation, came)
         for number, edge in enumerate(edges):
             yield number, done if edge.how is How.DONE else refused if edge.how is How.REFUSED else late
 
@@ -243,7 +251,7 @@ class Ledger:
             found.append((how, after))
         return found
 
-    def _before(self, state: int, node: Node | None, valuation: int, sets: int, told: Told | None) -> int:
+    def _before(self, node: Node | None, valuation: int, sets: int, told: Told | None) -> int:
         """What is taken up, and what is due, where work stands."""
         if not self._windows.any:
             return sets
@@ -254,6 +262,13 @@ class Ledger:
                 for breach in broken:
                     told(breach)
             sets ^= (before ^ after) << unit.offset
+        return sets
+
+    def _escaped(self, node: Node, valuation: int, sets: int) -> int:
+        """The sets in which the time is over before the step begins, whatever was due."""
+        for unit in self.units_in(sets & self._watched(node, valuation)) if self._windows.any else ():
+            before = self.part(sets, unit)
+            sets ^= (before ^ self.stands_of(node, unit, valuation).escaped(before)) << unit.offset
         return sets
 
     def _watched(self, node: Node | None, valuation: int) -> int:

@@ -154,7 +154,10 @@ def _leads_on(
     ledger: Ledger, unit: Unit, node: Node, valuation: int, now: int, edge: Edge, then: Stop
 ) -> bool:
     """Whether the step, begun from `now`, leads to where the path is next."""
-    begun, _ = ledger.stands_of(node, unit, valuation).stand.begins(now)
+    stand = ledger.stands_of(node, unit, valuation).stand
+    if edge.how is How.LATE and stand.escape(now) == then.local:
+        return True
+    begun, _ = stand.begins(now)
     return begun is not None and bool(
         ledger.gate(node, unit, valuation, 1 << begun)[edge.how] >> then.local & 1
     )

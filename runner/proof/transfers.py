@@ -50,11 +50,23 @@ class Deeds:
 class Stands:
     """What can happen to sets of states of one unit before a step begins."""
 
-    __slots__ = ("_memo", "stand")
+    __slots__ = ("_escaped", "_memo", "stand")
 
     def __init__(self, procedure: Procedure, unit: Unit, waiting: Waiting) -> None:
         self.stand = Stand(procedure, unit, waiting)
         self._memo: dict[int, tuple[int, frozenset[Breach], frozenset[str]]] = {}
+        self._escaped: dict[int, int] = {}
+
+    def escaped(self, states: int) -> int:
+        """The set in which the clock can take the work on before the step begins."""
+        found = self._escaped.get(states)
+        if found is None:
+            found = 0
+            for state in bits_of(states):
+                for now in self.stand.closure(state):
+                    found |= 1 << self.stand.escape(now)
+            self._escaped[states] = found
+        return found
 
     def of(self, states: int) -> tuple[int, frozenset[Breach], frozenset[str]]:
         """(the set in which the step may begin, what is broken, what can be missed)."""
