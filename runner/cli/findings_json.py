@@ -24,7 +24,7 @@ def json_text(all_checked: Sequence[Checked], *, strict: bool) -> str:
         "program": __version__,
         "strict": strict,
         "procedures": [_procedure(each) for each in all_checked],
-        "not covered": list(NOT_COVERED),
+        "not_covered": list(NOT_COVERED),
     }
     return json.dumps(document, indent=2)
 

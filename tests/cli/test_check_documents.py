@@ -51,7 +51,7 @@ def test_json_has_everything(cli: Cli, job: str, monkeypatch: pytest.MonkeyPatch
     prover(monkeypatch, message="the pläte is off\x1b", stops=40)
     made = document(cli, "--json", job)
     (one,) = made.pop("procedures")
-    assert made == {"version": 1, "program": __version__, "strict": False, "not covered": list(NOT_COVERED)}
+    assert made == {"version": 1, "program": __version__, "strict": False, "not_covered": list(NOT_COVERED)}
     (finding,) = one.pop("findings")
     assert one == {
         "file": FILE, "procedure": "small-job", "revision": "2", "linked": True, "proved": False,

@@ -79,6 +79,20 @@ def test_a_proved_run_has_the_gates_of_its_proof(
     assert header(home)["gates"]["last_chance"] == {"measure": ["wheel-torque"]}
 
 
+def test_a_real_proof_decides_what_is_run(cli: Cli, home: Path, job: str) -> None:
+    """Nothing made by hand here: the plate is never put back, or it is."""
+    forgotten = SMALL.replace("  - {step: plate-on, do: Put the plate back., puts back: [plate]}\n", "")
+    (home / "work" / "forgotten.yaml").write_text(forgotten, encoding="utf-8")
+    code, out, err = by_lines(cli, "run", "forgotten.yaml")
+    assert (code, out) == (Exit.PROBLEM, "")
+    assert "plate is still off at the end" in err
+    assert "rule: left-open (P8)" in err
+    assert by_lines(cli, "run", job)[0] == Exit.OK
+    gates = header(home)["gates"]
+    assert gates["proved"] is True
+    assert gates["allowed"]["drain"]["plate"] == ["off"]
+
+
 def test_warnings_prevent_no_run(cli: Cli, job: str, monkeypatch: pytest.MonkeyPatch) -> None:
     prover(monkeypatch, "no-tool")
     assert by_lines(cli, "run", job)[0] == Exit.OK
