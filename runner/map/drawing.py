@@ -357,15 +357,11 @@ class _Drawing:
     def _over(self, boxes: Sequence[Box]) -> Iterator[str]:
         """The numbers of the path and the place where the finding shows, over everything else."""
         for box in boxes:
-            if box.line.ordinals:
-                says = ", ".join(str(ordinal) for ordinal in box.line.ordinals[:3])
-                says += " …" if len(box.line.ordinals) > 3 else ""
-                width = max(printed(says) * SMALLEST + 1.4, 3.6)
-                # On the upper edge, past the line of flow: beside the box stand rails and letters.
-                x = box.x + 4
-                yield rect(x, box.y - 2.3, width, 3.1, f' rx="1.5" fill="{_PATH}"')
+            if box.stops is not None:
+                x, y, width = box.stops.x, box.stops.y, box.stops.room
+                yield rect(x, y - 2.4, width, 3.1, f' rx="1.5" fill="{_PATH}"')
                 more = ' text-anchor="middle" font-weight="bold" fill="#ffffff"'
-                yield words(x + width / 2, box.y + 0.05, SMALLEST, says, more=more)
+                yield words(x + width / 2, y - 0.05, SMALLEST, box.stops.text, more=more)
             if box.line.faulty:
                 x, y = box.x + box.w, box.y
                 cross = f"M{mm(x - 1.2)} {mm(y - 1.2)} l2.4 2.4 M{mm(x - 1.2)} {mm(y + 1.2)} l2.4 -2.4"

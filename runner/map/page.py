@@ -47,8 +47,9 @@ STYLES = tuple(
 _FEW_STYLES = (Style(2.7, 2.35, 2, 2),)
 _MANY_LINES = 600
 """A longer map is laid out in one style: that its type is the best one is not worth trying all."""
-_SMALLNESS = 0.25
-"""A millimetre of smaller type weighs as much as cutting so large a share of all texts."""
+_SMALLNESS = 0.6
+_MORE_PAGES = 0.15
+"""A millimetre of smaller type weighs as much as cutting so large a share of all texts; and so does a page more."""
 
 
 class Text(Frozen):
@@ -84,6 +85,7 @@ class Box(Frozen):
     h: float
     texts: tuple[Text, ...] = ()
     marks: tuple[Mark, ...] = ()
+    stops: Text | None = None
 
     def moved(self, page: int, column: int, x: float, y: float) -> "Box":
         """The same box elsewhere; it was made at 0, 0."""
@@ -94,6 +96,7 @@ class Box(Frozen):
             y=y,
             texts=tuple(text.but(x=text.x + x, y=text.y + y) for text in self.texts),
             marks=tuple(mark.but(x=mark.x + x, y=mark.y + y) for mark in self.marks),
+            stops=self.stops and self.stops.but(x=self.stops.x + x, y=self.stops.y + y),
         )
 
 
@@ -111,10 +114,10 @@ class Page(Frozen):
     room: float
 
     def cost(self) -> float:
-        """How bad it is to read: the share of steps whose text is cut, and how small the type is."""
+        """How bad it is to read: the share of steps whose text is cut, how small the type is, how many pages."""
         steps = [box for box in self.boxes if box.line.kind == "step"]
         short = sum(any(text.text.endswith("…") for text in box.texts) for box in steps)
-        return short / max(len(steps), 1) - _SMALLNESS * self.style.type
+        return short / max(len(steps), 1) - _SMALLNESS * self.style.type + _MORE_PAGES * self.pages
 
     def x(self, column: int, depth: int) -> float:
         """Where a box of this depth begins."""
@@ -126,17 +129,31 @@ class Page(Frozen):
 
 
 def laid_out(drawn: Map) -> Page:
-    """The layout of a map: the fewest pages, and of those styles the one that cuts little and is large."""
+    """The layout of a map: one page if that is possible; then the style that cuts little, is large, takes few pages."""
     styles = STYLES if len(drawn.lines) <= _MANY_LINES else _FEW_STYLES
     made: list[Page] = []
     for style in styles:
         page = _laid(drawn, style)
         if page is not None:
             made.append(page)
-    return min(made, key=lambda page: (page.pages, page.cost()))
+    best = min(made, key=lambda page: (page.pages > 1, page.cost()))
+    return _level(drawn, best) if best.pages == 1 else best
 
 
-def _laid(drawn: Map, style: Style) -> Page | None:
+def _level(drawn: Map, page: Page) -> Page:
+    """The same page with columns about equally long: the lowest height at which one page is still enough."""
+    low, high, best = page.top + 20, page.bottom, page
+    while high - low > 3:
+        middle = (low + high) / 2
+        made = _laid(drawn, page.style, middle)
+        if made is not None and made.pages == 1 and max(box.y + box.h for box in made.boxes) <= middle:
+            high, best = middle, made
+        else:
+            low = middle
+    return best
+
+
+def _laid(drawn: Map, style: Style, bottom: float = HEIGHT - MARGIN - _LEGEND) -> Page | None:
     rails = min(len(drawn.rails), MOST_RAILS)
     used = lanes(drawn.arcs, MOST_LANES)
     beside = rails * RAIL + len(used) * LANE + (1.2 if rails or used else 0)
@@ -145,7 +162,6 @@ def _laid(drawn: Map, style: Style) -> Page | None:
     if room < _NARROWEST + 10 and style.columns > 2:
         return None
     top = MARGIN + (18.0 if drawn.finding else 13.0)
-    bottom = HEIGHT - MARGIN - _LEGEND
     left = tuple(MARGIN + column * (whole + _BETWEEN) for column in range(style.columns))
     maker = _Maker(drawn, style, room)
     loose = [maker.box(index, line) for index, line in enumerate(drawn.lines)]
@@ -210,15 +226,15 @@ class _Maker:
 
     def box(self, index: int, line: Line) -> Box:
         """The box of a line."""
-        match line.kind:
-            case "step":
-                return self._step(index, line)
-            case "end":
-                return self._framed(index, line)
-            case "section":
-                return self._plain(index, line, "bold", 2)
-            case _:
-                return self._plain(index, line, "italic" if line.kind == "way" else "plain", 2)
+        if line.kind == "step":
+            return self._step(index, line)
+        weights: dict[str, Weight] = {"section": "bold", "way": "italic"}
+        box = (
+            self._framed(index, line)
+            if line.kind == "end"
+            else self._plain(index, line, weights.get(line.kind, "plain"), 2)
+        )
+        return box.but(stops=_stops(line, box.x + box.w - 1, box.texts[0].y if box.texts else 0.0))
 
     def _step(self, index: int, line: Line) -> Box:
         style = self._style
@@ -229,7 +245,10 @@ class _Maker:
         marks_room = sum(_mark_room(count) for _, count in marks)
         head = f"{line.number}  {safe(line.label)}"
         y = pad * 0.6 + style.type * 0.95
-        texts = [self._text(x + pad, y, style.type, head, inner - marks_room - 1, "bold")]
+        stops = _stops(line, x + width - pad - marks_room - 0.6, y)
+        stops_room = stops.room + 0.6 if stops else 0
+        room = inner - marks_room - stops_room - 1
+        texts = [self._text(x + pad, y, style.type, head, room, "bold")]
         placed: list[Mark] = []
         at = x + width - pad - marks_room + MARK / 2
         for kind, count in marks:
@@ -252,7 +271,7 @@ class _Maker:
         if index in self._due:
             says = f"due before this: {', '.join(self._due[index])}"
             y = self._more(texts, x + pad, y, inner, style.small, says, most=1, weight="bold")
-        return Box(index, line, 0, 0, x, 0, width, y + pad, tuple(texts), tuple(placed))
+        return Box(index, line, 0, 0, x, 0, width, y + pad, tuple(texts), tuple(placed), stops)
 
     def _framed(self, index: int, line: Line) -> Box:
         style = self._style
@@ -316,6 +335,16 @@ class _Maker:
             ("closed", line.marks.closed),
         )
         return made + [(kind, count) for kind, count in counts if count]
+
+
+def _stops(line: Line, right: float, y: float) -> Text | None:
+    """The numbers of the stops of a path that fall on a line; they end at `right`."""
+    if not line.ordinals:
+        return None
+    says = ", ".join(str(ordinal) for ordinal in line.ordinals[:3])
+    says += " …" if len(line.ordinals) > 3 else ""
+    width = max(printed(says) * SMALLEST * _BOLD + 1.4, 3.6)
+    return Text(right - width, y, SMALLEST, says, width, "bold")
 
 
 def _mark_room(count: int) -> float:
