@@ -131,9 +131,7 @@ def _map(parser: argparse.ArgumentParser) -> None:
         type=int,
         help="mark the path of this finding, counted among those with a path, not of the first error",
     )
-    parser.add_argument(
-        "--ascii", action=argparse.BooleanOptionalAction, help="draw with ASCII letters only"
-    )
+    parser.add_argument("--ascii", action=argparse.BooleanOptionalAction, help="draw with ASCII letters only")
 
 
 def _review(parser: argparse.ArgumentParser) -> None:
