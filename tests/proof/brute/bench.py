@@ -13,7 +13,7 @@ from runner.job.gate import step_demand
 from runner.job.keys import reading_key
 from runner.job.settle import settle
 from runner.job.state import Job
-from runner.job.windows import latest
+from runner.job.windows import latest, ready
 from runner.procedure.linked import END, Condition, Node, Procedure
 from runner.stamp import Stamp
 from tests.proof.brute.found import Fault, Place
@@ -136,8 +136,6 @@ class Bench:
                 self._worked_out(place, before, event, events)
             elif isinstance(event, e.Listed):
                 opened -= {event.node}
-            elif isinstance(event, e.WindowOpened):
-                opened |= {event.key}
             elif isinstance(event, e.CameTo):
                 to, depth = ARRIVED, depth + 1
                 warned = self._stand(place._replace(depth=depth), event.node, conditions, warned)
@@ -155,6 +153,8 @@ class Bench:
             elif isinstance(event, e.LeftProof):
                 self.left.add((event.node, event.item, event.state))
                 to = STOPPED
+        if job.owed and to in (ARRIVED, RETURNED):
+            opened |= {key for key, owed in job.owed.items() if ready(job, owed)}
         return Moved(Place(job, opened, used, warned, depth), to)
 
     def _change(self, place: Place, job: Job, node: Node, event: e.ConditionSet, was: str | None) -> None:
@@ -186,9 +186,10 @@ class Bench:
             for one in events
             if isinstance(one, e.ReadingTaken | e.WorkedOut) and one is not event
         }
-        keys = {reading_key(source, name, index) for name, source, index in reading.inputs}
-        if not keys <= now | set(job.recorded):
-            self.flag(place, "not-yet-entered", node.id)
+        known = now | set(job.recorded)
+        for name, source, index in reading.inputs:
+            if reading_key(source, name, index) not in known:
+                self.flag(place, "not-yet-entered", node.id, source)
 
     def _stand(self, place: Place, name: str, conditions: dict[str, str], warned: bool) -> bool:
         """Work stands at a step: it is reached, and its notices warn of what is hazardous from here on."""

@@ -115,23 +115,42 @@ class _Search:
             return
         openable = [owed.key for owed in job.owed.values() if ready(job, owed)]
         by_time = [key for key in job.owed if key not in openable and self._runs(job, key)]
+        due = [owed.key for owed in due_here(job)]
+        can = {*openable, *by_time}
+        trapped = [key for key in due if key not in can and not self._waits_for(job, key) & can]
+        if trapped:
+            yield from self._trapped(place, node, trapped)
+            yield from self._taken_on(place, node, due)
+            return
         for key in openable:
             yield from self._taken_up(place, key)
         for key in by_time:
             for moved in bench.act(place, a.LetTimePass("Ann", EARLY), key):
                 yield from self._taken_up(moved.place, key)
-        due = due_here(job)
-        if node is not None and due:
-            # What was due here is put off again by the clock, not by anybody's choice.
-            again = place._replace(opened=place.opened - {owed.key for owed in due})
-            for moved in late(bench, again, node):
-                yield moved.place, moved.to, "late"
-        if due and not openable and not by_time:
-            yield from self._trapped(place, node, [owed.key for owed in due])
+        yield from self._taken_on(place, node, due)
         if not due:
             assert node is not None
             for there, to, word in walk(bench, place):
                 yield there, to, f"{node.id}: {word}" if word else node.id
+
+    def _taken_on(self, place: Place, node: Node | None, due: list[str]) -> Iterator[Step]:
+        """The clock takes the work on past what is due: it stays owed, and nobody passed it by."""
+        if node is not None and due:
+            for moved in late(self.bench, place._replace(opened=place.opened.difference(due)), node):
+                yield moved.place, moved.to, "late"
+
+    def _waits_for(self, job: Job, key: str) -> set[str]:
+        """What is owed that something owed waits for, and what that waits for in turn."""
+        found: set[str] = set()
+        waiting = [key]
+        while waiting:
+            put_off = job.procedure.by_id[job.owed[waiting.pop()].node].put_off
+            assert put_off is not None
+            for other in put_off.until.nodes if put_off.until.kind in ("done", "time") else ():
+                if other in job.owed and other not in found:
+                    found.add(other)
+                    waiting.append(other)
+        return found
 
     def _runs(self, job: Job, key: str) -> bool:
         """Whether a listed step waits for a time that has begun to run."""
@@ -156,7 +175,8 @@ class _Search:
         """Nothing can be taken up and something is due: the engine asks for it for ever. It is dropped."""
         job = place.job
         asked = demand(job, EARLY)
-        assert (asked.kind, asked.options) == ("due", ()), asked
+        assert asked.kind == "due", asked
+        assert not {option.key for option in asked.options} & set(due), asked
         for key in due:
             owed = job.owed[key]
             put_off = job.procedure.by_id[owed.node].put_off
@@ -168,7 +188,7 @@ class _Search:
                 self.bench.flag(place, rule, owed.node)
         job = job.but(owed={key: owed for key, owed in job.owed.items() if key not in due})
         dropped = place._replace(job=job)
-        if node is None:
+        if node is None and not job.owed:
             for moved in self.bench.act(dropped, None):
                 yield moved.place, moved.to, "go on"
         else:
