@@ -114,6 +114,7 @@ class Stand:
     def __init__(self, procedure: Procedure, unit: Unit, waiting: Waiting) -> None:
         self._procedure, self._unit, self._waiting = procedure, unit, waiting
         self._nodes = [procedure.by_id[name] for name in unit.offs]
+        self._awaited = [_awaited(node, procedure) for node in self._nodes]
 
     def opened(self, state: int, place: int) -> bool:
         """Whether the window of a put-off step is open in a state."""
@@ -177,7 +178,9 @@ class Stand:
         ]
         if not asked:
             return now, ()
-        if self.open_here(now):
+        open_now = {unit.offs[place] for place in self.open_here(now)}
+        needed = set(asked).union(*(self._awaited[unit.offs.index(name)] for name in asked))
+        if open_now & needed:
             return None, ()
         after = now
         for name in asked:
@@ -188,9 +191,9 @@ class Stand:
         """The state in which the clock takes the work on before the step begins: what was due stays owed, and nobody
         passed it by.
         """
-        for due, name in zip(self._waiting.due, self._unit.offs, strict=True):
-            if due and self._unit.off(now, name) == SEEN:
-                now = self._unit.with_off(now, name, SHUT)
+        for place in self.open_here(now):
+            if self._waiting.due[place]:
+                now = self._unit.with_off(now, self._unit.offs[place], SHUT)
         return now
 
     def outcome(self, state: int) -> tuple[frozenset[int], frozenset[Breach], frozenset[str]]:
@@ -210,6 +213,21 @@ class Stand:
                 else:
                     missed.add(name)
         return frozenset(begins), frozenset(breaches), frozenset(missed)
+
+
+def _awaited(node: Node, procedure: Procedure) -> set[str]:
+    """The put-off steps that the window of one waits for, through any number of others."""
+    found: set[str] = set()
+    waiting = [node]
+    while waiting:
+        put_off = waiting.pop().put_off
+        if put_off is None or put_off.until.kind not in ("done", "time"):
+            continue
+        for name in put_off.until.nodes:
+            if name not in found:
+                found.add(name)
+                waiting.append(procedure.by_id[name])
+    return found
 
 
 def _missed_rule(node: Node) -> str:

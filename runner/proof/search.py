@@ -212,7 +212,8 @@ def _one_before(
             return Stop(before, -1, number)
         if unit is None:
             node = ledger.control.nodes[before]
-            warned = ledger.control.places[before] is Place.STAND and node is not None and node.warns
+            stood = ledger.control.places[before] is Place.STAND
+            warned = stood and node is not None and node.warns and node.put_off is None
             if new & UNWARNED and not warned:
                 return Stop(before, 1, number)
             continue

@@ -12,7 +12,7 @@ from runner.job.items import Table
 from runner.job.tightening import torque_stage
 from runner.job.way import comes_before, stages_meant
 from runner.procedure.kinds import final_states
-from runner.procedure.linked import Act, Node, Procedure, Test
+from runner.procedure.linked import Act, Node, Procedure, Stage, Test
 from runner.proof.control import Control, How, Place, arrival_cases
 from runner.proof.deeds import Breach, Waiting
 from runner.proof.transfers import Barred, Deeds, Stands, bits_of
@@ -89,6 +89,10 @@ class Ledger:
             unit = self.units[self._of_bit[(sets & -sets).bit_length() - 1]]
             sets &= ~unit.mask
             yield unit
+
+    def stages(self, item: str) -> tuple[Stage, ...]:
+        """The stages of an item."""
+        return self.procedure.item_by_key[item].stages
 
     def table(self, item: str) -> Table:
         """The state machine of an item."""

@@ -149,7 +149,7 @@ class Valuations:
     def _read(self, valuation: int, test: Test, *, held: bool) -> list[tuple[int, bool]]:
         variable = (test.kind, test.name)
         value = self.value(valuation, variable)
-        if value is None:
+        if value is None or value is DEAD:
             return [(valuation, held), (valuation, False)]
         if value is UNSET:
             return [
