@@ -5,6 +5,7 @@ A name that refers to something elsewhere stays a `Name`, so that the linker can
 Durations are whole milliseconds.
 """
 
+from functools import cache
 from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict
@@ -20,6 +21,13 @@ Method = Literal["measured", "click", "by mark"]
 OrderName = Literal["star", "around", "from the middle", "in line", "given"]
 
 
+@cache
+def _fields(part: type[BaseModel]) -> tuple[dict[str, Any], frozenset[str]]:
+    """Every field of a part with its default, in order, and the names of those that have none."""
+    plain = {name: field.default for name, field in part.model_fields.items()}
+    return plain, frozenset(name for name, default in plain.items() if default is PydanticUndefined)
+
+
 class Written(BaseModel):
     """Anything with a place in a file.
 
@@ -31,12 +39,12 @@ class Written(BaseModel):
     mark: Mark
 
     def __init__(self, **values: Any) -> None:
-        known = type(self).model_fields
-        if not values.keys() <= known.keys():
-            raise TypeError(f"{type(self).__name__} has no {', '.join(sorted(values.keys() - known.keys()))}")
-        state = {name: values.get(name, field.default) for name, field in known.items()}
-        lacking = [name for name, value in state.items() if value is PydanticUndefined]
-        if lacking:
+        plain, needed = _fields(type(self))
+        state = {**plain, **values}
+        if len(state) != len(plain):
+            raise TypeError(f"{type(self).__name__} has no {', '.join(sorted(values.keys() - plain.keys()))}")
+        if not needed <= values.keys():
+            lacking = [name for name in plain if name in needed - values.keys()]
             raise TypeError(f"{type(self).__name__} lacks {', '.join(lacking)}")
         object.__setattr__(self, "__dict__", state)
         object.__setattr__(self, "__pydantic_fields_set__", set(values))
