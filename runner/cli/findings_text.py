@@ -5,12 +5,13 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from runner.cli.proving import NOT_COVERED, Checked, place_of
-from runner.procedure.finding import Finding, Station
+from runner.procedure.finding import Finding, Mark, Station
+from runner.procedure.linked import END
 from runner.proof.rules import RULES
 from runner.safe_text import safe
 
 MOST_STATIONS = 12
-"""So many stops of a path are printed whole; of a longer one the first and the last."""
+"""So many stops of a path are printed whole; of a longer one the first, the last and the finding's own."""
 _FIRST = 4
 _LAST = 7
 
@@ -23,19 +24,39 @@ def finding_lines(finding: Finding, of: Checked, *, whole_paths: bool = False) -
         lines.append(f"    rule: {rule.name} ({rule.number})")
     if finding.path:
         lines.append("    shown by this way:")
-        lines += path_lines(finding.path, of, whole=whole_paths)
+        lines += path_lines(finding, of, whole=whole_paths)
     if finding.mend:
         lines.append(f"    mend: {safe(finding.mend)}")
     return lines
 
 
-def path_lines(path: tuple[Station, ...], of: Checked, *, whole: bool = False) -> list[str]:
-    """The stops of a path, numbered; a long one is cut in the middle, and says how many stops are left out."""
-    lines = [f"    {number:>3}. {_station(station, of)}" for number, station in enumerate(path, start=1)]
-    if whole or len(lines) <= MOST_STATIONS:
-        return lines
-    left_out = len(lines) - _FIRST - _LAST
-    return [*lines[:_FIRST], f"      … {left_out} more (--whole-paths shows them)", *lines[-_LAST:]]
+def path_lines(finding: Finding, of: Checked, *, whole: bool = False) -> list[str]:
+    """The stops of a finding's path, numbered; a long one is cut, and says where how many stops are left out.
+
+    The first, the last and the stop that the finding is about stay.
+    """
+    path, end = finding.path, len(finding.path)
+    kept = set(range(end))
+    if not whole and end > MOST_STATIONS:
+        own = [at for at, station in enumerate(path) if _is_about(finding, station)]
+        kept = {*range(_FIRST), *own[-1:], *range(end - _LAST, end)}
+        # A line that says "1 more" is no shorter than that one.
+        kept |= {at for at in range(1, end) if at - 1 in kept and at + 1 in kept}
+    lines, left_out = [], 0
+    for at, station in enumerate(path):
+        if at not in kept:
+            left_out += 1
+            continue
+        if left_out:
+            lines.append(f"      … {left_out} more (--whole-paths shows them)")
+            left_out = 0
+        lines.append(f"    {at + 1:>3}. {_station(station, of)}")
+    return lines
+
+
+def _is_about(finding: Finding, station: Station) -> bool:
+    """Whether a stop is at the place that is underlined: a finding of the end is about the step that opened it."""
+    return station.mark == Mark(finding.file, finding.line, finding.column) and station.node != END
 
 
 def _station(station: Station, of: Checked) -> str:

@@ -52,8 +52,13 @@ def test_a_long_path_is_cut_in_the_middle_and_says_so(
     prover(monkeypatch, stops=40)
     _, out, _ = cli("check", job)
     stops = [int(line.split(".")[0]) for line in out.split("\n") if ": stop number" in line]
+    # The finding is about plate-off: of its stops 2, 13, 24 and 35 the last is printed anyway.
     assert stops == [1, 2, 3, 4, 34, 35, 36, 37, 38, 39, 40]
     assert "      … 29 more (--whole-paths shows them)" in out
+    prover(monkeypatch, step="level", stops=29)
+    stops = [int(line.split(".")[0]) for line in cli("check", job)[1].split("\n") if ": stop number" in line]
+    assert stops == [1, 2, 3, 4, 19, 23, 24, 25, 26, 27, 28, 29]
+    prover(monkeypatch, stops=40)
     _, out, _ = cli("check", job, "--whole-paths")
     assert out.count(": stop number") == 40
     assert "--whole-paths" not in out
