@@ -32,6 +32,11 @@ class Tally:
     faults: int = 0
     wrong: list[str] = field(default_factory=list)
 
+    def add(self, other: "Tally") -> None:
+        """What another tally counted, too."""
+        for name, value in vars(other).items():
+            setattr(self, name, getattr(self, name) + value)
+
     def text(self) -> str:
         """The counts in a few lines."""
         rules = ", ".join(

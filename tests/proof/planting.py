@@ -434,9 +434,9 @@ def _wakes(dice: Dice, whole: Data) -> bool:
     return True
 
 
-SPOILERS: tuple[Callable[[Dice, Data], bool], ...] = (
-    _drop_act, _drop_act, _double_act, _swap, _swap, _swap, _move_off, _bend_window, _bend_window, _bend_window, _bend_due,
-    _too_soon, _too_soon, _forbid, _forbid, _forbid, _forbid, _set_other, _set_other, _set_more, _set_more, _set_more, _need, _need,
-    _quiet, _few_parts, _few_parts, _few_parts, _only_if, _only_if, _way, _dead_end, _unread,
-    _contract, _contract, _contract, _moment, _moment, _late, _back, _back, _wakes,
-)  # fmt: skip
+WEIGHTS: dict[Callable[[Dice, Data], bool], int] = {
+    _drop_act: 2, _double_act: 1, _swap: 3, _move_off: 1, _bend_window: 3, _bend_due: 1, _too_soon: 2, _forbid: 4,
+    _set_other: 2, _set_more: 3, _need: 2, _quiet: 1, _few_parts: 3, _only_if: 2, _way: 1, _dead_end: 1, _unread: 1,
+    _contract: 4, _moment: 2, _late: 1, _back: 2, _wakes: 1,
+}  # fmt: skip
+SPOILERS = tuple(spoil for spoil, weight in WEIGHTS.items() for _ in range(weight))

@@ -17,31 +17,37 @@ from tests.proof.brute.found import Place
 
 PHOTO = "front.jpg " + "ab" * 32
 MOST_TURNS = 5000
+Moves = tuple[str, ...]
+LATE, REFUSED = "late", "refused"
 CHANGING = frozenset({"act", "tighten", "new part", "reading", "second reading", "worked out"})
 """Demands whose answer leaves something behind; only then is a time limit worth another try."""
 
 
-def walk(bench: Bench, place: Place) -> Iterator[tuple[Place, str, str]]:
-    """Every way through the gate of the step in hand: where it leads, how (`Moved.to`), and what was chosen."""
-    waiting: list[tuple[Place, str, bool]] = [(place, "", True)]
+def walk(
+    bench: Bench, place: Place, only: frozenset[str] | None = None
+) -> Iterator[tuple[Place, str, Moves]]:
+    """Every way through the gate of the step in hand: where it leads, how (`Moved.to`), and what was chosen.
+
+    With `only`, nothing but these moves is chosen.
+    """
+    waiting: list[tuple[Place, Moves, bool]] = [(place, (), True)]
     turns = 0
     while waiting:
         turns += 1
         assert turns < MOST_TURNS, "a gate that never comes through"
         here, said, fresh = waiting.pop()
-        job = here.job
-        node = job.node
+        node = here.job.node
         assert node is not None
-        if fresh:
+        if fresh and (only is None or LATE in only):
             for moved in late(bench, here, node):
-                yield moved.place, moved.to, f"{said}late"
-        asked = demand(job, EARLY)
-        for moved, word in answers(bench, here, node, asked):
-            words = f"{said}{word}, " if word else said
+                yield moved.place, moved.to, (*said, LATE)
+        asked = demand(here.job, EARLY)
+        for moved, word in answers(bench, here, node, asked, only):
+            words = (*said, word) if word else said
             if moved.to == INSIDE:
                 waiting.append((moved.place, words, asked.kind in CHANGING))
             else:
-                yield moved.place, moved.to, words.rstrip(", ")
+                yield moved.place, moved.to, words
 
 
 def late(bench: Bench, place: Place, node: Node) -> Iterator[Moved]:
@@ -52,7 +58,9 @@ def late(bench: Bench, place: Place, node: Node) -> Iterator[Moved]:
     yield from bench.act(place, a.LetTimePass("Ann", EARLY), f"in time {node.id}")
 
 
-def answers(bench: Bench, place: Place, node: Node, asked: Demand) -> Iterator[tuple[Moved, str]]:
+def answers(
+    bench: Bench, place: Place, node: Node, asked: Demand, only: frozenset[str] | None = None
+) -> Iterator[tuple[Moved, str]]:
     """Every lawful answer to a demand of the gate; what is blocked is flagged and let go."""
     job, who = place.job, "Ann"
     match asked.kind:
@@ -83,7 +91,9 @@ def answers(bench: Bench, place: Place, node: Node, asked: Demand) -> Iterator[t
         case "look":
             actions = [(a.Look(who, EARLY, o.key), f"answer {o.key}") for o in asked.options]
         case "hold":
-            actions = [(a.Release("Bo", EARLY, True), ""), (a.Release("Bo", EARLY, False), "refused")]
+            actions = [(a.Release("Bo", EARLY, False), REFUSED)]
+            if only is None or REFUSED not in only:
+                actions.append((a.Release("Bo", EARLY, True), ""))
         case "worked out":
             for moved in let_go(bench, place, f"reading {asked.subject}"):
                 yield moved, ""
@@ -95,6 +105,8 @@ def answers(bench: Bench, place: Place, node: Node, asked: Demand) -> Iterator[t
         case _:
             raise AssertionError(f"{asked.kind} at {node.id}: {asked.prompt}")
     for action, word in actions:
+        if word and only is not None and LATE not in only and word not in only:
+            continue
         for moved in bench.act(place, action):
             yield moved, word
 

@@ -3,6 +3,7 @@
 from collections import deque
 from collections.abc import Hashable, Iterator
 from itertools import product
+from typing import NamedTuple
 
 from runner.job import actions as a
 from runner.job.asking import demand
@@ -13,7 +14,7 @@ from runner.job.windows import due_here, latest, ready
 from runner.procedure.linked import END, Node, Procedure
 from tests.proof.brute.bench import ARRIVED, EARLY, INSIDE, STOPPED, Bench, Moved
 from tests.proof.brute.found import Broken, Fault, Place, Unfinished
-from tests.proof.brute.gate import late, let_go, unmet_needs, walk
+from tests.proof.brute.gate import LATE, late, let_go, unmet_needs, walk
 from tests.proof.brute.keys import Keys
 
 BUDGET = 4000
@@ -25,10 +26,19 @@ Step = tuple[Place, str, str]
 
 def brute(procedure: Procedure, budget: int = BUDGET, gates: Gates | None = None) -> Broken | Unfinished:
     """Everything that some run of `procedure` breaks; with `gates`, of the runs they leave."""
-    return _Search(procedure, gates).run(budget)
+    return Search(procedure, gates).run(budget)
 
 
-class _Search:
+class Guide(NamedTuple):
+    """What a run may choose at a place, where it follows a path: one put-off step to take up, or moves at the gate."""
+
+    take: str = ""
+    only: frozenset[str] = frozenset()
+
+
+class Search:
+    """The places that runs come to, and the steps between them."""
+
     def __init__(self, procedure: Procedure, gates: Gates | None) -> None:
         self.bench = Bench(procedure)
         self.gates = gates
@@ -43,7 +53,7 @@ class _Search:
     def run(self, budget: int) -> Broken | Unfinished:
         waiting: deque[Hashable] = deque()
         starts: list[Hashable] = []
-        for place, word in self._starts():
+        for place, word in self.starts():
             starts.append(self._keep(place, None, word, waiting))
         while waiting:
             if len(self.seen) > budget:
@@ -53,10 +63,10 @@ class _Search:
             self.bench.came_from = place
             onward = self.onward.setdefault(here, [])
             if place.job.phase == "closing":
-                self._at_end(place)
+                self.at_end(place)
                 self.ends.add(here)
                 continue
-            for there, to, word in self._steps(place):
+            for there, to, word in self.steps(place):
                 if to == STOPPED:
                     self.goals.add(here)
                 else:
@@ -72,7 +82,7 @@ class _Search:
             waiting.append(key)
         return key
 
-    def _starts(self) -> Iterator[tuple[Place, str]]:
+    def starts(self) -> Iterator[tuple[Place, str]]:
         """A run for each condition and each choice it may start from, at its first step."""
         bench, procedure = self.bench, self.bench.procedure
         met = {
@@ -104,8 +114,8 @@ class _Search:
                 for one in moved:
                     yield one.place, words
 
-    def _steps(self, place: Place) -> Iterator[Step]:
-        """Everything that can come next where nothing has been begun."""
+    def steps(self, place: Place, guide: Guide | None = None) -> Iterator[Step]:
+        """Everything that can come next where nothing has been begun, or what a guide leaves of it."""
         bench, job = self.bench, place.job
         assert not job.hand
         assert not job.progress.begun
@@ -120,24 +130,21 @@ class _Search:
         trapped = [key for key in due if key not in can and not self._waits_for(job, key) & can]
         if trapped:
             yield from self._trapped(place, node, trapped)
-            yield from self._taken_on(place, node, due)
+        else:
+            for key in (*openable, *by_time):
+                if guide is None or guide.take == key:
+                    yield from self._taken_up(place, key, first=key in by_time)
+        if guide is not None and guide.take:
             return
-        for key in openable:
-            yield from self._taken_up(place, key)
-        for key in by_time:
-            for moved in bench.act(place, a.LetTimePass("Ann", EARLY), key):
-                yield from self._taken_up(moved.place, key)
-        yield from self._taken_on(place, node, due)
+        only = None if guide is None or "*" in guide.only else guide.only
+        if node is not None and due and (only is None or LATE in only):
+            # The clock takes the work on past what is due: it stays owed, and nobody passed it by.
+            for moved in late(bench, place._replace(opened=place.opened.difference(due)), node):
+                yield moved.place, moved.to, f"{node.id}: late"
         if not due:
             assert node is not None
-            for there, to, word in walk(bench, place):
-                yield there, to, f"{node.id}: {word}" if word else node.id
-
-    def _taken_on(self, place: Place, node: Node | None, due: list[str]) -> Iterator[Step]:
-        """The clock takes the work on past what is due: it stays owed, and nobody passed it by."""
-        if node is not None and due:
-            for moved in late(self.bench, place._replace(opened=place.opened.difference(due)), node):
-                yield moved.place, moved.to, "late"
+            for there, to, moves in walk(bench, place, only):
+                yield there, to, f"{node.id}: {', '.join(moves)}" if moves else node.id
 
     def _waits_for(self, job: Job, key: str) -> set[str]:
         """What is owed that something owed waits for, and what that waits for in turn."""
@@ -158,10 +165,16 @@ class _Search:
         assert put_off is not None
         return put_off.until.kind == "time" and latest(job, put_off.until.nodes) is not None
 
-    def _taken_up(self, place: Place, key: str) -> Iterator[Step]:
-        for moved in self.bench.act(place, a.TakeUp("Ann", EARLY, key)):
-            for there, to, word in walk(self.bench, moved.place):
-                yield there, to, f"take up {key}{': ' if word else ''}{word}"
+    def _taken_up(self, place: Place, key: str, *, first: bool) -> Iterator[Step]:
+        """A listed step taken up and done; `first` where its time is to pass before that."""
+        bench = self.bench
+        places = [place]
+        if first:
+            places = [moved.place for moved in bench.act(place, a.LetTimePass("Ann", EARLY), key)]
+        for here in places:
+            for moved in bench.act(here, a.TakeUp("Ann", EARLY, key)):
+                for there, to, moves in walk(bench, moved.place):
+                    yield there, to, f"take up {key}{': ' if moves else ''}{', '.join(moves)}"
 
     def _joint(self, place: Place, node: Node) -> Iterator[Step]:
         """A contract that is not kept: flagged, and the run goes on without a look at what is owed."""
@@ -194,7 +207,7 @@ class _Search:
         else:
             yield dropped, ARRIVED, "go on"
 
-    def _at_end(self, place: Place) -> None:
+    def at_end(self, place: Place) -> None:
         job = place.job
         for item in job.procedure.items:
             if job.exists(item.key) and not job.is_final(item.key):
@@ -245,4 +258,4 @@ def _back_from(goals: set[Hashable], before: dict[Hashable, list[Hashable]]) -> 
     return found
 
 
-__all__ = ["BUDGET", "brute"]
+__all__ = ["BUDGET", "Guide", "Search", "brute"]
