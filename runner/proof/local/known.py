@@ -26,6 +26,8 @@ class Domains:
         self._procedure = procedure
         self._item = item
         self._choices = {choice.name: choice.values for choice in procedure.choices}
+        nodes = tuple(nodes)
+        self._own = {node.id for node in nodes}
         self.asked = {test.name for node in nodes for test in node.guard if test.kind == "answer"}
 
     def split(self, known: Known, test: Test) -> tuple[list[Known], list[Known]]:
@@ -34,6 +36,8 @@ class Domains:
         if test.kind == "item" and test.name != self._item:
             return [known], []
         value = dict(known).get(thing)
+        if value is None and test.kind == "answer" and test.name in self._own:
+            value = UNANSWERED  # what this way back asks itself was not asked before it is walked
         if value is not None:
             return ([known], []) if value in test.values else ([], [known])
         holds: list[Known] = []
