@@ -15,6 +15,7 @@ from runner.job import events as e
 from runner.job.asking import demand
 from runner.job.draft import Draft
 from runner.job.events import Entry
+from runner.job.gates import Outlook
 from runner.job.refusal import Refusal
 from runner.job.settle import settle
 from runner.job.state import Job
@@ -79,8 +80,15 @@ _WHILE_HANDING_OVER = (*_WHILE_PAUSED, a.AcceptHandover)
 _OUTSIDE_PROOF = (*_ALWAYS, a.MakeSafe, a.Pause, a.Resume)
 
 
-def decide(job: Job, action: a.Action) -> Decision:
-    """What `action` does to `job`."""
+ASKS_THE_PROOF = (a.Deviate, a.NotApplicable, a.Correct, a.Reopen, a.PutOff)
+"""Acts that leave the plan: before one is accepted, the proof is asked from where it would lead."""
+
+Ask = Callable[[Job], Outlook]
+"""What the proof answers from a job; the engine does not know how."""
+
+
+def decide(job: Job, action: a.Action, ask: Ask | None = None) -> Decision:
+    """What `action` does to `job`. `ask` is the proof, where the procedure was proved."""
     # What the clock alone decides is an entry too, and every entry names who.
     draft = Draft(job, action.who.strip()[:200] or "clock", action.stamp)
     putting_off.time_events(draft)
@@ -101,7 +109,37 @@ def decide(job: Job, action: a.Action) -> Decision:
         return _refuse(job, action, refusal)
     if not isinstance(action, a.TakeBack):
         settle(draft)
+    if ask is not None and isinstance(action, ASKS_THE_PROOF):
+        refusal = _asked(draft, action, job, ask)
+        if refusal is not None:
+            return _refuse(job, action, refusal)
     return Decision(draft.entry())
+
+
+def _asked(draft: Draft, action: a.Action, job: Job, ask: Ask) -> Refusal | None:
+    """Add the proof's answer to the entry. Putting off is refused where no way is left to do what it puts off; what has
+    happened to the work is recorded whatever the answer is.
+    """
+    if draft.job.phase not in ("working", "stopped"):
+        return None
+    outlook = ask(draft.job)
+    if isinstance(action, a.PutOff):
+        before = {key for key, _ in ask(job).lost}
+        lost = [words for key, words in outlook.lost if key not in before]
+        if lost:
+            return Refusal(
+                f"no way left: {'; '.join(lost[:3])}", "do it now, or deviate with a reason (not done)"
+            )
+    draft.add(
+        e.Reproved(
+            last_chance=outlook.gates.last_chance,
+            allowed=outlook.gates.allowed,
+            closes=outlook.closes,
+            lost=outlook.lost,
+            until=outlook.until,
+        )
+    )
+    return None
 
 
 def _possible(job: Job, action: a.Action) -> Refusal | None:

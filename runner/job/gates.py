@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 
 from pydantic import BaseModel, ConfigDict, PrivateAttr
 
+from runner.frozen import Frozen
 from runner.procedure.linked import END, Procedure
 
 
@@ -16,7 +17,7 @@ class Gates(BaseModel):
 
     `allowed`: by node and item, the states allowed on arrival, only where they differ from those at the node before it
     in the procedure's order (before the first node: from the item's state at the start), so that a log's header stays
-    small. They bind where `proved` is set.
+    small. They bind at the nodes named.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
@@ -28,15 +29,28 @@ class Gates(BaseModel):
 
     def allowed_at(self, procedure: Procedure, node: str) -> Iterator[tuple[str, tuple[str, ...]]]:
         """Every item and the states it may have on arrival at a node; nothing where the run was not proved."""
-        if not self.proved:
+        if not self.proved or node not in self.allowed:
             return
         if self._index is None:
             self._index = _Index(self.allowed, procedure)
         here = self._index.places.get(node, -1)
         for item in procedure.items:
-            places, states = self._index.changes.get(item.key, ((), ()))
+            places, states = self._index.changes.get(item.key, ([], []))
             found = bisect_right(places, here)
             yield item.key, states[found - 1] if found else (item.at_start,)
+
+
+class Outlook(Frozen):
+    """What the proof answers from where the job stands: what still closes everything, and what nothing closes any more.
+
+    `closes` are lines for people; `lost` are (key of what is owed or open, line). `until` says of each thing owed
+    before what it is done at the latest. `gates` replace those of the job.
+    """
+
+    gates: Gates
+    closes: tuple[str, ...] = ()
+    lost: tuple[tuple[str, str], ...] = ()
+    until: tuple[tuple[str, str], ...] = ()
 
 
 class _Index:

@@ -137,6 +137,8 @@ class Job(Frozen):
     told: Mapping[str, bool] = field(default_factory=dict)
     stopped_label: str = ""
     extra: int = 0
+    lost: tuple[tuple[str, str], ...] = ()
+    until: tuple[tuple[str, str], ...] = ()
     confirmed_lines: frozenset[int] = frozenset()
     safe_lines: tuple[str, ...] = ()
     safe_done: frozenset[int] = frozenset()

@@ -50,17 +50,22 @@ def _conditions(node: Node) -> list[Test]:
     return [*(test for test in node.needs if test.kind == "condition"), *waits]
 
 
-def lacking(job: Job, owed: Owed) -> Test | None:
-    """The first thing that must hold before owed work of a step can be done: its needs, its only-whens."""
-    node = job.procedure.by_id[owed.node]
+def waits_for(procedure: Procedure, owed: Owed) -> list[Test]:
+    """What must hold before owed work of a step can be done: its needs, its only-whens."""
+    node = procedure.by_id[owed.node]
     tests = list(node.needs) if owed.kind != "again" else _conditions(node)
     for index, act in enumerate(node.acts):
         if act.verb != "tightens" or (owed.kind == "again" and owed.acts and index not in owed.acts):
             continue
-        stages = job.procedure.item_by_key[act.item].stages
+        stages = procedure.item_by_key[act.item].stages
         meant = stages_meant(act, len(stages))
         tests += [test for number in meant for test in stages[number - 1].only_when]
-    return unmet(job, tests)
+    return tests
+
+
+def lacking(job: Job, owed: Owed) -> Test | None:
+    """The first thing that does not hold yet of what owed work waits for."""
+    return unmet(job, waits_for(job.procedure, owed))
 
 
 def ready(job: Job, owed: Owed) -> bool:
@@ -106,6 +111,13 @@ def _due_at(job: Job, owed: Owed, node: Node) -> bool:
         return True
     if owed.kind == "put off":
         return _planned_due(job, owed, node)
+    return uses(owed, node) or (owed.kind != "extra" and _last_condition(job, owed, node))
+
+
+def uses(owed: Owed, node: Node) -> bool:
+    """Whether a step goes by work that is owed off the plan: its hold point, a value worked with, an item acted on or
+    needed.
+    """
     if owed.kind == "extra":
         return False
     if owed.what.startswith(("reading", "worked out", "hold", "member")) and node.hold is not None:
@@ -118,9 +130,9 @@ def _due_at(job: Job, owed: Owed, node: Node) -> bool:
     ):
         return True
     item = owed.item
-    if item and (any(act.item == item for act in node.acts) or any(t.name == item for t in node.needs)):
-        return True
-    return _last_condition(job, owed, node)
+    return bool(item) and (
+        any(act.item == item for act in node.acts) or any(t.name == item for t in node.needs)
+    )
 
 
 def _planned_due(job: Job, owed: Owed, node: Node) -> bool:

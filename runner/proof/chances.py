@@ -126,7 +126,10 @@ def _allowed(ledger: Ledger, sets: Sequence[int]) -> dict[str, dict[str, tuple[s
     told: dict[str, tuple[str, ...]] = {item.key: (item.at_start,) for item in procedure.items}
     last = 0
     for name in (*(node.id for node in procedure.nodes), END):
-        if name not in at or at[name] == last:
+        if name not in at:
+            continue
+        found[name] = {}
+        if at[name] == last:
             continue
         different, last = at[name] ^ last, at[name]
         for unit in ledger.units_in(different):
@@ -139,5 +142,5 @@ def _allowed(ledger: Ledger, sets: Sequence[int]) -> dict[str, dict[str, tuple[s
                 words = tuple(word for word in ledger.table(item).states if word in states)
                 if words != told[item]:
                     told[item] = words
-                    found.setdefault(name, {})[item] = words
+                    found[name][item] = words
     return found

@@ -168,7 +168,8 @@ class Stand:
     def begins(self, now: int) -> tuple[int | None, tuple[str, ...]]:
         """(the state in which the step begins, the put-off steps missed): None where something is first taken up.
 
-        What is due and can no more be done is dropped, so that the work goes on.
+        What is due and was never open is dropped, so that the work goes on. Where the window was open and the cue was
+        passed by, no run goes on: a last chance keeps it from coming here.
         """
         unit = self._unit
         asked = [
@@ -182,6 +183,8 @@ class Stand:
         needed = set(asked).union(*(self._awaited[unit.offs.index(name)] for name in asked))
         if open_now & needed:
             return None, ()
+        if any(unit.off(now, name) == SEEN for name in asked):
+            return None, tuple(asked)
         after = now
         for name in asked:
             after = unit.with_off(after, name, NOT_OWED)

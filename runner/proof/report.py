@@ -43,6 +43,10 @@ class Words:
             subject=breach.subject,
         )
 
+    def short(self, breach: Breach, state: str) -> str:
+        """A breach in one sentence, without its path."""
+        return self._message(breach, self._procedure.by_id.get(breach.node), state, "")
+
     def _mark(self, breach: Breach, node: Node | None, path: Sequence[Station]) -> Mark:
         if node is not None:
             return node.mark

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from runner.frozen import Frozen
 from runner.procedure.linked import Node, Procedure
 from runner.proof.control import Control, Explorer, Place, starts_of
 from runner.proof.deeds import Breach
@@ -74,16 +75,34 @@ class World:
         }
 
 
+class Beginning(Frozen):
+    """Where an exploration begins, if not before step 1: a step, the value of each variable, the state of each unit."""
+
+    node: str
+    values: Mapping[Variable, object]
+    units: tuple[int, ...]
+
+
 def explored(
-    procedure: Procedure, units: tuple[Unit, ...], tracked: Sequence[Variable], budget: int
+    procedure: Procedure,
+    units: tuple[Unit, ...],
+    tracked: Sequence[Variable],
+    budget: int,
+    beginning: Beginning | None = None,
 ) -> World:
     """Explore with these variables tracked. Raises TooManyStates."""
     explorer = Explorer(procedure, tracked, budget)
-    control = explorer.explore(starts_of(procedure, explorer.valuations))
-    ledger = Ledger(control, units)
     first = HERE | UNWARNED
-    for unit in units:
-        first |= 1 << unit.offset + start_state(procedure, unit)
+    if beginning is None:
+        control = explorer.explore(starts_of(procedure, explorer.valuations))
+        states = [start_state(procedure, unit) for unit in units]
+    else:
+        values = explorer.valuations.intern(tuple(beginning.values[variable] for variable in tracked))
+        control = explorer.explore([(beginning.node, values, {})])
+        states = list(beginning.units)
+    for unit, state in zip(units, states, strict=True):
+        first |= 1 << unit.offset + state
+    ledger = Ledger(control, units)
     starts = [(state, first) for state, _ in control.starts]
     sets = swept(ledger, starts)
     ledger.known = taken(ledger, sets)

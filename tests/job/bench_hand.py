@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from runner.job import actions as a
 from runner.job import events as e
 from runner.job.asking import demand
-from runner.job.decide import Refusal, decide
+from runner.job.decide import Ask, Refusal, decide
 from runner.job.demand import Demand
 from runner.job.evolve import evolve, interrupted
 from runner.job.gates import Gates
@@ -65,6 +65,7 @@ class Hand:
         text: str | Procedure,
         *,
         gates: Gates | None = None,
+        ask: Ask | None = None,
         begin: bool = True,
         start: Mapping[str, str] | None = None,
         choose: Mapping[str, str] | None = None,
@@ -72,6 +73,7 @@ class Hand:
     ) -> None:
         self.procedure = text if isinstance(text, Procedure) else linked(text, **used)
         self.clock = Clock()
+        self.ask = ask
         self.job: Job = new_job(self.procedure, gates)
         self.first = self.job
         self.entries: list[e.Entry] = []
@@ -88,8 +90,8 @@ class Hand:
             self._take(decide(self.job, a.LetTimePass(who="clock", stamp=self.clock.now())).entry)
         action = kind(who=who, stamp=self.clock.now(), **words)  # type: ignore[arg-type]
         before = self.job
-        decision = decide(self.job, action)
-        assert decide(self.job, action) == decision, "decide is not deterministic"
+        decision = decide(self.job, action, self.ask)
+        assert decide(self.job, action, self.ask) == decision, "decide is not deterministic"
         assert self.job is before, "decide changed something"
         self._take(decision.entry)
         return decision.refusal

@@ -32,6 +32,10 @@ def _value(annotation: str, default: Any) -> Any:
     if "Literal" in annotation:
         texts = [text.strip(" '\"") for text in annotation.split("[", 1)[1].rstrip("]").split(",")]
         return texts[-1]
+    if annotation.count("Mapping") == 2:
+        return {HOSTILE: {"a": (HOSTILE, "b")}, "c": {}}
+    if "Mapping" in annotation:
+        return {HOSTILE: (HOSTILE, "b")}
     if "tuple[tuple" in annotation:
         return ((HOSTILE, "b"), ("c", "d"))
     if "tuple[int" in annotation:

@@ -57,6 +57,7 @@ from runner.job.events.later import (
     HoldLapsed,
     Noted,
     Reopened,
+    Reproved,
     TakenBack,
     ToolChanged,
 )
@@ -127,6 +128,7 @@ AnyEvent = Annotated[
     | HoldLapsed
     | TakenBack
     | Reopened
+    | Reproved
     | ExtraWorkAdded
     | ExtraWorkFinished
     | ConditionFound
@@ -213,6 +215,7 @@ __all__ = [
     "Reconfirmed",
     "Refused",
     "Reopened",
+    "Reproved",
     "Resumed",
     "Sealed",
     "Started",

@@ -1,5 +1,6 @@
 """Later words about earlier work: corrections, taking back, reopening, extra work, found conditions, notes."""
 
+from collections.abc import Mapping
 from typing import Literal
 
 from runner.job.events.base import Event, Held
@@ -94,6 +95,21 @@ class Noted(Event):
     kind: Literal["noted"] = "noted"
     node: str
     text: str
+
+
+class Reproved(Event):
+    """The proof was asked again from where this act leads: its gates hold from here on.
+
+    `closes` says what still closes everything; `lost`, as (key, words), what nothing closes any more; `until`, as
+    (key of what is owed, words), before what it is done at the latest.
+    """
+
+    kind: Literal["reproved"] = "reproved"
+    last_chance: Mapping[str, tuple[str, ...]] = {}
+    allowed: Mapping[str, Mapping[str, tuple[str, ...]]] = {}
+    closes: tuple[str, ...] = ()
+    lost: tuple[tuple[str, str], ...] = ()
+    until: tuple[tuple[str, str], ...] = ()
 
 
 class ToolChanged(Event):

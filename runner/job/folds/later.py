@@ -12,6 +12,7 @@ from runner.job.folds.parts import (
     taken_again,
     without,
 )
+from runner.job.gates import Gates
 from runner.job.state import Job, Owed, Progress, Recorded
 
 
@@ -104,6 +105,11 @@ def _found(job: Job, event: e.ConditionFound, entry: e.Entry) -> Job:
     return job.but(found=put(job.found, event.name, event.value))
 
 
+def _reproved(job: Job, event: e.Reproved, entry: e.Entry) -> Job:
+    gates = Gates(proved=True, last_chance=event.last_chance, allowed=event.allowed)
+    return job.but(gates=gates, lost=event.lost, until=event.until)
+
+
 def _detour(job: Job, event: e.DetourBegan, entry: e.Entry) -> Job:
     return set_aside(job, job.detour).but(detour=event.node)
 
@@ -125,6 +131,7 @@ CHANGES: Changes = {
     e.DetourBegan: _detour,
     e.DetourEnded: _detour_over,
     e.Noted: same,
+    e.Reproved: _reproved,
     e.ToolChanged: lambda job, event, _: settled(
         job.but(tools=put(job.tools, event.tool, event.identity)), f"tool:{event.tool}"
     ),

@@ -1,0 +1,239 @@
+"""The proof asked live: from where a job stands after an act that leaves the plan, what still closes everything.
+
+The same exploration as before the job, from the job's own state. What is owed off the plan becomes put-off work like
+any other: it waits for what the engine makes it wait for, and is due where the engine makes it due. What this work
+piece does not have is passed by.
+"""
+
+from collections.abc import Iterator
+
+from runner.job.gates import Gates, Outlook
+from runner.job.state import Job, Owed, Progress
+from runner.job.windows import uses, waits_for
+from runner.procedure.linked import Act, Due, Node, Procedure, PutOff, Window
+from runner.proof.chances import gates_of
+from runner.proof.control import Place, TooManyStates
+from runner.proof.deciding import budget_of
+from runner.proof.deeds import Breach
+from runner.proof.report import Words, step_words
+from runner.proof.transfers import bits_of
+from runner.proof.units import SEEN, SHUT, TooEntangled, Unit, units_of
+from runner.proof.variables import NEVER, UNSET, Variable, variables_of
+from runner.proof.world import Beginning, World, explored, main_line
+
+IN_HAND = "in hand: "
+"""Before the name of a step of which a part is done already."""
+
+
+def ahead(job: Job) -> Outlook:
+    """What lies ahead of a job. Where it cannot be decided, that is said, and the gates that stood go on to stand."""
+    procedure = _remaining(job)
+    start = procedure.first
+    line = main_line(procedure) | set(job.owed)
+    try:
+        units = units_of(procedure, line)
+        every = variables_of(procedure)
+        values = {variable: _value(job, variable) for variable in every}
+        states = tuple(_unit_state(job, procedure, unit) for unit in units)
+        world = explored(procedure, units, every, budget_of(procedure), Beginning(start, values, states))
+    except (TooEntangled, TooManyStates):
+        why = "it cannot be decided here what still closes everything: too much hangs together"
+        return Outlook(job.gates, lost=(("", why),))
+    gates = _own_steps(gates_of(world.ledger, world.sets, [state for state, _ in world.starts]), procedure)
+    return Outlook(
+        gates,
+        closes=tuple(_closes(job, world)),
+        lost=tuple(_lost(job, world, procedure)),
+        until=tuple(_until(job, world, gates)),
+    )
+
+
+def _remaining(job: Job) -> Procedure:
+    """The procedure as far as this job still has it, from where it goes on, with what is owed as put-off steps."""
+    procedure = job.procedure
+    nodes = [_for_this_job(job, node) for node in procedure.nodes]
+    start = job.at
+    current = next((node for node in nodes if node.id == job.at), None)
+    progress = job.set_aside[0][2] if job.set_aside else job.progress
+    if current is not None and progress.begun:
+        nodes.append(_in_hand(progress, current))
+        start = nodes[-1].id
+    steps = [node for node in nodes if node.put_off is None or node.id not in job.owed]
+    for owed in job.owed.values():
+        if owed.kind in ("unplanned", "again"):
+            nodes.append(_owed_step(job, owed, steps))
+    fields = {name: getattr(procedure, name) for name in Procedure.model_fields}
+    return Procedure.model_construct(**{**fields, "nodes": tuple(nodes), "first": start})
+
+
+def _for_this_job(job: Job, node: Node) -> Node:
+    """The step without what this work piece does not have; one that is not there at all is passed."""
+    gone = {item for item, state in job.ledger.items() if state.not_applicable}
+    if not gone and not job.not_applicable and job.hand != node.id:
+        return node
+    done = job.progress.acts if job.hand == node.id else frozenset[int]()
+    acts = tuple(act for index, act in enumerate(node.acts) if act.item not in gone and index not in done)
+    absent = node.acts and not node.sets and all(act.item in gone for act in node.acts)
+    if node.id in job.not_applicable or absent:
+        return Node(id=node.id, step=node.step, mark=node.mark, joint="not applicable", guard=node.guard,
+                    skip=node.skip, next=node.next)  # fmt: skip
+    needs = tuple(test for test in node.needs if test.name not in gone)
+    return node.model_copy(update={"acts": acts, "needs": needs})
+
+
+def _in_hand(progress: Progress, node: Node) -> Node:
+    """The rest of a step of which a part is done."""
+    acts = tuple(act for index, act in enumerate(node.acts) if index not in progress.acts)
+    own = {act.item for act in node.acts}
+    needs = () if "need" in progress.waived else tuple(
+        test for test in node.needs if not (progress.acts and test.kind == "item" and test.name in own)
+    )  # fmt: skip
+    return node.model_copy(
+        update={"id": IN_HAND + node.id, "acts": acts, "needs": needs, "guard": (), "put_off": None}
+    )
+
+
+def _owed_step(job: Job, owed: Owed, steps: list[Node]) -> Node:
+    """Work owed off the plan as a put-off step of its own, with the engine's waits and dues."""
+    node = job.procedure.by_id[owed.node]
+    tests = waits_for(job.procedure, owed)
+    due = tuple(step.id for step in steps if step.joint is None and uses(owed, step))
+    before = Due(kind="step", nodes=due, text="") if due else Due(kind="end", text="the end")
+    conditions = tuple(test for test in tests if test.kind == "condition")
+    return node.model_copy(
+        update={
+            "id": owed.key,
+            "guard": (),
+            "needs": tuple(test for test in tests if test.kind == "item"),
+            "acts": _owed_acts(job, owed, node),
+            "put_off": PutOff(
+                until=Window(kind="condition", tests=conditions, text=""), before=before, because=owed.why
+            ),
+            "sets": (),
+        }
+    )
+
+
+def _owed_acts(job: Job, owed: Owed, node: Node) -> tuple[Act, ...]:
+    if owed.kind == "unplanned":
+        gone = {item for item, state in job.ledger.items() if state.not_applicable}
+        return tuple(act for act in node.acts if act.item not in gone)
+    done = job.progress.acts if job.hand == owed.key else frozenset[int]()
+    left = tuple(index for index in owed.acts if index not in done)
+    return tuple(node.acts[index] for index in left) if owed.what == "acts" else ()
+
+
+def _value(job: Job, variable: Variable) -> object:
+    """What a variable of the control stands at."""
+    kind, name = variable
+    if kind == "condition":
+        return job.conditions.get(name, "")
+    if kind == "answer":
+        return job.answers.get(name, NEVER)
+    if kind == "choice":
+        return job.choices.get(name, UNSET)
+    if kind == "loop":
+        return job.loops.get(name, 0)
+    return name in job.done
+
+
+def _unit_state(job: Job, procedure: Procedure, unit: Unit) -> int:
+    """The state of a unit in the job."""
+    state = 0
+    for item in unit.items:
+        state = unit.with_item(state, item, job.state_of(item))
+    for name in unit.offs:
+        owed = job.owed.get(name)
+        if owed is not None:
+            state = unit.with_off(state, name, SHUT if owed.status == "waiting" else SEEN)
+    for kind, name in unit.flags:
+        node = procedure.by_id.get(name)
+        is_set = {
+            "done": name in job.done,
+            "entered": name in job.done or (node is not None and job.at == name and _entered(job, node)),
+            "fresh": name in job.ledger and job.ledger[name].fresh,
+        }[kind]
+        if is_set:
+            state = unit.with_flag(state, (kind, name))
+    return state
+
+
+def _entered(job: Job, node: Node) -> bool:
+    return all(r.kind == "worked out" or job.progress.taken.get(r.name, 0) >= r.times for r in node.readings)
+
+
+def _own_steps(gates: Gates, procedure: Procedure) -> Gates:
+    """The gates of the procedure's own steps: what is in hand has its gate already."""
+    owed = {node.id for node in procedure.nodes if node.id.startswith(IN_HAND)}
+    return gates.model_copy(
+        update={
+            "last_chance": {name: offs for name, offs in gates.last_chance.items() if name not in owed},
+            "allowed": {name: items for name, items in gates.allowed.items() if name not in owed},
+        }
+    )
+
+
+def _lost(job: Job, world: World, procedure: Procedure) -> Iterator[tuple[str, str]]:
+    """What nothing closes any more on some way ahead, and steps whose gate will be shut."""
+    words = Words(procedure)
+    for breach in sorted(world.broken, key=lambda one: one):
+        if breach.rule in ("hazard-unannounced", "agreement-broken") or not _concerns(job, breach):
+            continue
+        if breach.rule == "left-open":
+            state = job.ledger[breach.subject]
+            if state.not_applicable:
+                continue
+            yield breach.subject, words.short(breach, _at_the_end(world, breach.subject))
+        else:
+            yield breach.node, words.short(breach, "")
+
+
+def _concerns(job: Job, breach: Breach) -> bool:
+    return breach.rule != "left-open" or job.exists(breach.subject)
+
+
+def _at_the_end(world: World, item: str) -> str:
+    """How an item can still stand at the end, least advanced first."""
+    unit = world.ledger.unit_of[item]
+    table = world.ledger.table(item)
+    states = {
+        unit.item_state(local, item)
+        for state, place in enumerate(world.control.places)
+        if place is Place.FINISH
+        for local in bits_of(world.ledger.part(world.sets[state], unit))
+    }
+    return next((state for state in table.states if state in states and state not in table.finals), "")
+
+
+def _closes(job: Job, world: World) -> Iterator[str]:
+    """For every item that is open now: the steps ahead that bring it on to where it is closed."""
+    reached = world.reached()
+    for item in job.procedure.items:
+        if not job.exists(item.key) or job.is_final(item.key):
+            continue
+        steps = [
+            node
+            for node in world.procedure.nodes
+            if node.id in reached and any(act.item == item.key for act in node.acts)
+        ]
+        if steps:
+            yield f"{item.label}: {step_words(steps[-1])}"
+
+
+def _until(job: Job, world: World, gates: Gates) -> Iterator[tuple[str, str]]:
+    """Before what each thing owed is done at the latest: the first place ahead that insists on it."""
+    reached = world.reached() - set(job.owed)
+    order = [node for node in world.procedure.nodes if node.id in reached]
+    for key, owed in job.owed.items():
+        if owed.kind == "extra":
+            continue
+        step = world.procedure.by_id[key]
+        put_off = step.put_off
+        assert put_off is not None
+        due = set(put_off.before.nodes) | {name for name, offs in gates.last_chance.items() if key in offs}
+        first = next((node for node in order if node.id in due), None)
+        if first is not None:
+            yield key, f'before "{first.title.rstrip(".")}"'
+        else:
+            text = put_off.before.text if put_off.before.kind == "condition" else ""
+            yield key, f"before {text}" if text else "before the end"
