@@ -139,7 +139,9 @@ class Search:
         only = None if guide is None or "*" in guide.only else guide.only
         if node is not None and due and (only is None or LATE in only):
             # The clock takes the work on past what is due: it stays owed, and nobody passed it by.
-            for moved in late(bench, place._replace(opened=place.opened.difference(due)), node):
+            for moved in late(
+                bench, place._replace(opened=place.opened.difference(can.intersection(due))), node
+            ):
                 yield moved.place, moved.to, f"{node.id}: late"
         if not due:
             assert node is not None
@@ -199,6 +201,10 @@ class Search:
             else:
                 rule = "change-too-soon" if put_off.before.kind == "condition" else "missed-window"
                 self.bench.flag(place, rule, owed.node)
+        if place.opened.intersection(due):
+            # Its window was open and somebody passed it by: a last chance keeps a run from coming here.
+            yield place, STOPPED, "passed by"
+            return
         job = job.but(owed={key: owed for key, owed in job.owed.items() if key not in due})
         dropped = place._replace(job=job)
         if node is None and not job.owed:
