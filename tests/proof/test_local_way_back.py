@@ -2,7 +2,9 @@
 
 import pytest
 
+from runner.job import actions as a
 from runner.proof.local import walk
+from tests.job.bench_hand import Hand
 from tests.proof.local_text import lines, told
 
 THREE = """\
@@ -39,6 +41,14 @@ def test_the_need_of_a_step_on_the_way_back():
         "8:11 way-back-broken: on the way back to support low, where it is found middle:"
         " support must be high here, and it is middle"
     ]
+
+
+def test_the_first_step_of_a_way_back_is_done_whatever_its_guard_says():
+    body = THREE % "low" + LOWER % "    only if: {support: high}\n"
+    hand = Hand(body)
+    hand.do(a.FoundCondition, name="support", value="middle")
+    assert hand.at == "detour:support=low/lower"
+    assert lines(body) == []
 
 
 def test_other_conditions_and_items_are_taken_to_be_as_needed():

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from runner.frozen import Frozen
 from runner.job.items import Fault, table
 from runner.job.way import operations
-from runner.procedure.linked import BACK, STOP, Act, Exit, Item, Node, Procedure, Stage, Test
+from runner.procedure.linked import BACK, Act, Exit, Item, Node, Procedure, Stage, Test
 from runner.proof.local.known import Domains, Known, Thing, facts, learned
 
 Fails = Callable[[Node, str], None]
@@ -98,8 +98,7 @@ class Walk(Frozen):
             known = learned(known, ("answer", node.id), way.label)
         leads: Exit | None = way
         while leads is not None:
-            if leads.to != STOP:
-                yield leads.to, known
+            yield leads.to, known
             leads = leads.limit.then if leads.limit else None
 
     def _needs(self, node: Node, known: Known) -> list[Known]:
