@@ -12,7 +12,7 @@ from runner.proof.local.known import Domains, Known, Thing, facts, learned
 Fails = Callable[[Node, str], None]
 """Told of a step at which the walk cannot go on as written, and in words why."""
 
-MOST_STANDINGS = 100_000
+MOST_STANDINGS = 30_000
 """So many standings are looked at on all ways back of a procedure; then walking is given up, and that is said."""
 
 
