@@ -11,7 +11,7 @@ from runner import __version__
 from runner.earlier import left_behind
 from runner.job import actions as a
 from runner.job.beginning_and_end import point_words
-from runner.job.decide import Decision, Refusal, decide
+from runner.job.decide import ASKS_THE_PROOF, Ask, Decision, Refusal, decide
 from runner.job.events import Entry, Sealed
 from runner.job.evolve import evolve, interrupted
 from runner.job.gates import Gates
@@ -167,7 +167,22 @@ class Run:
                 else ()
             )
             action = action.but(earlier=earlier)
-        return decide(self._job, action)
+        return decide(self._job, action, self.ask_for(action))
+
+    def would(self, action: a.Action) -> Decision:
+        """What the action would come to if it were confirmed now, time having passed up to it. Nothing is recorded."""
+        time = self._outside.now()
+        tick = decide(self._job, a.LetTimePass(who=action.who or "clock", stamp=time))
+        job = self._job if tick.entry is None else evolve(self._job, tick.entry)
+        return decide(job, action.but(stamp=time, seen=None), self.ask_for(action))
+
+    def ask_for(self, action: a.Action) -> Ask | None:
+        """The proof to ask before an act that leaves the plan; none where the run was begun without it."""
+        if not self._job.gates.proved or not isinstance(action, ASKS_THE_PROOF):
+            return None
+        from runner.proof.live import ahead  # noqa: PLC0415 - the first frame does not wait for the proof
+
+        return ahead
 
     def record(self, entry: Entry) -> Recorded:
         """Append the entry durably; starts the log with the first one. Raises the errors of runner.log."""

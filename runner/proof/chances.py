@@ -1,6 +1,6 @@
 """What the proof hands to the engine: last chances, and the item states it allows at each step."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from runner.job.gates import Gates
 from runner.procedure.linked import END, Node, Procedure
@@ -10,12 +10,20 @@ from runner.proof.sweep import Ledger
 from runner.proof.transfers import bits_of
 
 
-def gates_of(ledger: Ledger, sets: Sequence[int], starts: Sequence[int]) -> Gates:
-    """Last chances and allowed states, from the fixpoint `sets`."""
+def gates_of(
+    ledger: Ledger, sets: Sequence[int], starts: Sequence[int], told: Iterable[str] | None = None
+) -> Gates:
+    """Last chances and allowed states, from the fixpoint `sets`.
+
+    `told` are the steps whose allowed states are told, in the order in which the engine looks them up: all, in the
+    order of the procedure, unless said otherwise.
+    """
     return Gates(
         proved=True,
         last_chance=last_chances(ledger, sets, starts),
-        allowed=_allowed(ledger, sets),
+        allowed=_allowed(
+            ledger, sets, (node.id for node in ledger.procedure.nodes) if told is None else told
+        ),
     )
 
 
@@ -111,8 +119,10 @@ def _at_each(
     return opened, due
 
 
-def _allowed(ledger: Ledger, sets: Sequence[int]) -> dict[str, dict[str, tuple[str, ...]]]:
-    """By step in the order of the procedure and by item, the states allowed on arrival, where they differ from those
+def _allowed(
+    ledger: Ledger, sets: Sequence[int], names: Iterable[str]
+) -> dict[str, dict[str, tuple[str, ...]]]:
+    """By step in the order of `names` and by item, the states allowed on arrival, where they differ from those
     at the step before (before the first: from the start).
     """
     procedure, control = ledger.procedure, ledger.control
@@ -125,7 +135,7 @@ def _allowed(ledger: Ledger, sets: Sequence[int]) -> dict[str, dict[str, tuple[s
     before = {unit.number: -1 for unit in ledger.units}
     told: dict[str, tuple[str, ...]] = {item.key: (item.at_start,) for item in procedure.items}
     last = 0
-    for name in (*(node.id for node in procedure.nodes), END):
+    for name in (*names, END):
         if name not in at:
             continue
         found[name] = {}

@@ -24,12 +24,15 @@ from runner.proof.world import Beginning, World, explored, main_line
 IN_HAND = "in hand: "
 """Before the name of a step of which a part is done already."""
 
+OWED = "owed: "
+"""Before the key of what is owed off the plan: the step itself may come again on the main line."""
+
 
 def ahead(job: Job) -> Outlook:
     """What lies ahead of a job. Where it cannot be decided, that is said, and the gates that stood go on to stand."""
     procedure = _remaining(job)
     start = procedure.first
-    line = main_line(procedure) | set(job.owed)
+    line = main_line(procedure) | {name_of(owed) for owed in job.owed.values()}
     try:
         units = units_of(procedure, line)
         every = variables_of(procedure)
@@ -39,7 +42,8 @@ def ahead(job: Job) -> Outlook:
     except (TooEntangled, TooManyStates):
         why = "it cannot be decided here what still closes everything: too much hangs together"
         return Outlook(job.gates, lost=(("", why),))
-    gates = _own_steps(gates_of(world.ledger, world.sets, [state for state, _ in world.starts]), procedure)
+    starts = [state for state, _ in world.starts]
+    gates = _in_own_names(gates_of(world.ledger, world.sets, starts, job.procedure.by_id), job)
     return Outlook(
         gates,
         closes=tuple(_closes(job, world)),
@@ -48,15 +52,25 @@ def ahead(job: Job) -> Outlook:
     )
 
 
+def name_of(owed: Owed) -> str:
+    """What something owed is called among the steps that are explored."""
+    return owed.key if owed.kind == "put off" else OWED + owed.key
+
+
+def _key(name: str) -> str:
+    """The key of what is owed, or the step, that a name among the explored steps stands for."""
+    return name.removeprefix(OWED).removeprefix(IN_HAND)
+
+
 def _remaining(job: Job) -> Procedure:
     """The procedure as far as this job still has it, from where it goes on, with what is owed as put-off steps."""
     procedure = job.procedure
     nodes = [_for_this_job(job, node) for node in procedure.nodes]
     start = job.at
-    current = next((node for node in nodes if node.id == job.at), None)
+    current = procedure.by_id.get(job.at)
     progress = job.set_aside[0][2] if job.set_aside else job.progress
     if current is not None and progress.begun:
-        nodes.append(_in_hand(progress, current))
+        nodes.append(_in_hand(job, progress, current))
         start = nodes[-1].id
     steps = [node for node in nodes if node.put_off is None or node.id not in job.owed]
     for owed in job.owed.values():
@@ -69,9 +83,9 @@ def _remaining(job: Job) -> Procedure:
 def _for_this_job(job: Job, node: Node) -> Node:
     """The step without what this work piece does not have; one that is not there at all is passed."""
     gone = {item for item, state in job.ledger.items() if state.not_applicable}
-    if not gone and not job.not_applicable and job.hand != node.id:
+    done = _done_in_hand(job, node.id) if node.put_off is not None else frozenset[int]()
+    if not gone and not job.not_applicable and not done:
         return node
-    done = job.progress.acts if job.hand == node.id else frozenset[int]()
     acts = tuple(act for index, act in enumerate(node.acts) if act.item not in gone and index not in done)
     absent = node.acts and not node.sets and all(act.item in gone for act in node.acts)
     if node.id in job.not_applicable or absent:
@@ -81,9 +95,20 @@ def _for_this_job(job: Job, node: Node) -> Node:
     return node.model_copy(update={"acts": acts, "needs": needs})
 
 
-def _in_hand(progress: Progress, node: Node) -> Node:
+def _done_in_hand(job: Job, key: str) -> frozenset[int]:
+    """The acts already done of something owed that is in hand."""
+    if job.hand != key:
+        return frozenset()
+    return (job.set_aside[-1][2] if job.detour else job.progress).acts
+
+
+def _in_hand(job: Job, progress: Progress, node: Node) -> Node:
     """The rest of a step of which a part is done."""
-    acts = tuple(act for index, act in enumerate(node.acts) if index not in progress.acts)
+    acts = tuple(
+        act
+        for index, act in enumerate(node.acts)
+        if index not in progress.acts and not job.ledger[act.item].not_applicable
+    )
     own = {act.item for act in node.acts}
     needs = () if "need" in progress.waived else tuple(
         test for test in node.needs if not (progress.acts and test.kind == "item" and test.name in own)
@@ -102,7 +127,7 @@ def _owed_step(job: Job, owed: Owed, steps: list[Node]) -> Node:
     conditions = tuple(test for test in tests if test.kind == "condition")
     return node.model_copy(
         update={
-            "id": owed.key,
+            "id": name_of(owed),
             "guard": (),
             "needs": tuple(test for test in tests if test.kind == "item"),
             "acts": _owed_acts(job, owed, node),
@@ -115,10 +140,10 @@ def _owed_step(job: Job, owed: Owed, steps: list[Node]) -> Node:
 
 
 def _owed_acts(job: Job, owed: Owed, node: Node) -> tuple[Act, ...]:
+    done = _done_in_hand(job, owed.key)
     if owed.kind == "unplanned":
         gone = {item for item, state in job.ledger.items() if state.not_applicable}
-        return tuple(act for act in node.acts if act.item not in gone)
-    done = job.progress.acts if job.hand == owed.key else frozenset[int]()
+        return tuple(act for index, act in enumerate(node.acts) if act.item not in gone and index not in done)
     left = tuple(index for index in owed.acts if index not in done)
     return tuple(node.acts[index] for index in left) if owed.what == "acts" else ()
 
@@ -143,7 +168,7 @@ def _unit_state(job: Job, procedure: Procedure, unit: Unit) -> int:
     for item in unit.items:
         state = unit.with_item(state, item, job.state_of(item))
     for name in unit.offs:
-        owed = job.owed.get(name)
+        owed = job.owed.get(_key(name))
         if owed is not None:
             state = unit.with_off(state, name, SHUT if owed.status == "waiting" else SEEN)
     for kind, name in unit.flags:
@@ -162,15 +187,14 @@ def _entered(job: Job, node: Node) -> bool:
     return all(r.kind == "worked out" or job.progress.taken.get(r.name, 0) >= r.times for r in node.readings)
 
 
-def _own_steps(gates: Gates, procedure: Procedure) -> Gates:
-    """The gates of the procedure's own steps: what is in hand has its gate already."""
-    owed = {node.id for node in procedure.nodes if node.id.startswith(IN_HAND)}
-    return gates.model_copy(
-        update={
-            "last_chance": {name: offs for name, offs in gates.last_chance.items() if name not in owed},
-            "allowed": {name: items for name, items in gates.allowed.items() if name not in owed},
-        }
-    )
+def _in_own_names(gates: Gates, job: Job) -> Gates:
+    """The gates by the steps and keys of the job: what is in hand has its gate already."""
+    chances = {
+        name: tuple(_key(off) for off in offs)
+        for name, offs in gates.last_chance.items()
+        if name in job.procedure.by_id
+    }
+    return gates.model_copy(update={"last_chance": chances})
 
 
 def _lost(job: Job, world: World, procedure: Procedure) -> Iterator[tuple[str, str]]:
@@ -185,7 +209,7 @@ def _lost(job: Job, world: World, procedure: Procedure) -> Iterator[tuple[str, s
                 continue
             yield breach.subject, words.short(breach, _at_the_end(world, breach.subject))
         else:
-            yield breach.node, words.short(breach, "")
+            yield _key(breach.node), words.short(breach, "")
 
 
 def _concerns(job: Job, breach: Breach) -> bool:
@@ -222,12 +246,12 @@ def _closes(job: Job, world: World) -> Iterator[str]:
 
 def _until(job: Job, world: World, gates: Gates) -> Iterator[tuple[str, str]]:
     """Before what each thing owed is done at the latest: the first place ahead that insists on it."""
-    reached = world.reached() - set(job.owed)
+    reached = world.reached() - {name_of(owed) for owed in job.owed.values()}
     order = [node for node in world.procedure.nodes if node.id in reached]
     for key, owed in job.owed.items():
         if owed.kind == "extra":
             continue
-        step = world.procedure.by_id[key]
+        step = world.procedure.by_id[name_of(owed)]
         put_off = step.put_off
         assert put_off is not None
         due = set(put_off.before.nodes) | {name for name, offs in gates.last_chance.items() if key in offs}

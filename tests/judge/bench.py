@@ -20,6 +20,11 @@ STANDS = (
 """What cannot be taken back, and lets nothing before it be taken back."""
 
 WHILE_AWAY = ("resumed", "taken_over", "noted", "abandoning", "refused", "made_safe", "sealed", "time_told")
+LEAVES_THE_PLAN = (
+    "deviated", "not_applicable", "corrected", "asked_again", "reopened", "put_off_unplanned"
+)  # fmt: skip
+"""Acts before which the proof is asked, where there is one."""
+
 CLOCK = ("window_opened", "window_closed", "overdue", "wait_over", "too_late", "time_told")
 """What the clock decides, whoever is there."""
 WHILE_COMPARING = (
@@ -110,6 +115,8 @@ class Bench:
         for event in events:
             self.seen[event["kind"]] += 1
             RULES[event["kind"]](self, event)
+        if kind in LEAVES_THE_PLAN and self.book.proved and self.scene.phase in ("working", "stopped"):
+            self.demand(events[-1]["kind"] == "reproved", "PROOF", f"{kind} without the proof's answer")
         self._end_entry()
         if kind not in NO_ACT:
             self.before = kept
@@ -258,6 +265,7 @@ RULES: dict[str, Callable[[Bench, Data], None]] = {
     "detour_began": way_rules.detour_began,
     "detour_ended": _moved,
     "noted": _nothing,
+    "reproved": later_rules.reproved,
     "tool_changed": end_rules.tool_changed,
     "paused": _set("paused", True),
     "resumed": end_rules.resumed,

@@ -33,6 +33,7 @@ class Book:
 
     def __init__(self, header: Data) -> None:
         self.procedure: Data = header["procedure"]
+        self.proved: bool = header.get("gates", {}).get("proved", False)
         self.last_chance: Data = header.get("gates", {}).get("last_chance", {})
         self.nodes: dict[str, Data] = {node["id"]: node for node in self.procedure.get("nodes", ())}
         self.items: dict[str, Data] = {item["key"]: item for item in self.procedure.get("items", ())}
@@ -76,6 +77,22 @@ class Book:
         """First and last stage of an act that tightens."""
         first, last = act.get("stages") or (1, len(self.stages(act["item"])))
         return first, last
+
+    def waits(self, node: str, acts: tuple[int, ...], *, again: bool) -> list[Data]:
+        """What must hold before work owed off the plan can be done: its needs and the *only when* of its stages.
+
+        Work owed again needs its conditions alone, and a step that was put off for a reason waits for it again.
+        """
+        step = self.nodes[node]
+        tests = [test for test in step.get("needs", ()) if not again or test["kind"] == "condition"]
+        if again and step.get("put_off"):
+            tests += step["put_off"]["until"].get("tests", ())
+        for index, act in enumerate(step.get("acts", ())):
+            if act["verb"] == "tightens" and not (again and acts and index not in acts):
+                first, last = self.span(act)
+                for stage in self.stages(act["item"])[first - 1 : last]:
+                    tests += stage.get("only_when", ())
+        return tests
 
     def torque_stage(self, item: str) -> int:
         """What a re-tightening is held against: the last torque."""

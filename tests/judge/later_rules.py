@@ -259,3 +259,9 @@ def extra_done(b: "Bench", event: Data) -> None:
     if event["key"] == b.scene.hand:
         return
     b.demand(b.scene.owed.pop(event["key"], None) is not None, "OWED", f"{event['key']} is not owed")
+
+
+def reproved(b: "Bench", event: Data) -> None:
+    """The proof was asked anew, where there is one: its last chances replace those before."""
+    b.demand(b.book.proved, "PROOF", "the proof answers in a run that has none")
+    b.scene.last_chance = event.get("last_chance", {})

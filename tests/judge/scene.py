@@ -102,6 +102,7 @@ class Scene:
         self.visit = Visit("")
         self.aside: list[tuple[str, str, Visit]] = []
         self.to_confirm: set[str] = set()
+        self.last_chance: Data = book.last_chance
         self.paused = False
         self.handover = ""
         self.closed_out: set[int] = set()
@@ -202,13 +203,28 @@ class Scene:
             return ""
         return "the time has not passed"
 
+    def _open(self, debt: Debt) -> bool:
+        """Whether something owed can be done here; time opens a window in an entry of its own."""
+        if debt.kind == "extra":
+            return True
+        step = self.book.nodes[debt.node]
+        if debt.kind == "put off":
+            until = step["put_off"]["until"]
+            if until["kind"] == "time":
+                return debt.cued or debt.passed_by
+            if until["kind"] == "at":
+                return self.at in until["nodes"]
+            tests = until.get("tests", ())
+            return self.unmet(tests) is None and all(n in self.done for n in until.get("nodes", ()))
+        return self.unmet(self.book.waits(debt.node, debt.acts, again=debt.kind == "again")) is None
+
     def due_now(self) -> list[Debt]:
         """What must be done before the main line's present step."""
         node = self.book.nodes.get(self.at)
         return [debt for debt in self.owed.values() if node is None or self._due(debt, node)]
 
     def _due(self, debt: Debt, node: Data) -> bool:
-        if debt.key in self.book.last_chance.get(node["id"], ()):
+        if debt.key in self.last_chance.get(node["id"], ()) and self._open(debt):
             return True
         if debt.kind == "put off":
             before = self.book.nodes[debt.node]["put_off"]["before"]

@@ -6,7 +6,9 @@ from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 
+from runner.job.gates import Gates
 from runner.procedure.linked import Procedure
+from runner.proof.prove import prove
 from tests.job.properties.dice import Dice
 from tests.job.properties.player import Player
 from tests.job.properties.writing import linked, written
@@ -21,6 +23,16 @@ def procedure_of(seed: int, motif: str = "") -> Procedure:
     return linked(*written(Dice(seed), motif))
 
 
+_GATES: dict[int, tuple[Procedure, Gates]] = {}
+
+
+def gates_of(procedure: Procedure) -> Gates:
+    """The proof's gates of a procedure; those of a run without a proof where it does not prove."""
+    if id(procedure) not in _GATES:
+        _GATES[id(procedure)] = (procedure, prove(procedure).gates)
+    return _GATES[id(procedure)][1]
+
+
 @dataclass
 class Tally:
     """What many runs came to."""
@@ -30,6 +42,7 @@ class Tally:
     entries: int = 0
     refusals: int = 0
     interruptions: int = 0
+    proved: int = 0
     faults: list[str] = field(default_factory=list)
 
     @property
@@ -40,14 +53,17 @@ class Tally:
     def text(self) -> str:
         """The counts in a few lines."""
         return (
-            f"{sum(self.outcomes.values())} runs, {self.sealed} sealed: {dict(self.outcomes)}; {self.entries} entries, "
+            f"{sum(self.outcomes.values())} runs, {self.proved} proved, {self.sealed} sealed: "
+            f"{dict(self.outcomes)}; {self.entries} entries, "
             f"{self.refusals} refusals, {self.interruptions} interruptions; {len(self.seen)} kinds of event"
         )
 
 
 def play(tally: Tally, procedure: Procedure, dice: Dice, folder: Path, name: str, wrong: int = 15) -> None:
     """One run, judged and counted."""
-    player = Player(procedure, dice, folder, wrong=wrong)
+    gates = gates_of(procedure)
+    player = Player(procedure, dice, folder, wrong=wrong, gates=gates)
+    tally.proved += gates.proved
     try:
         player.play()
         data = player.data

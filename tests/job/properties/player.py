@@ -13,6 +13,7 @@ from runner.job.asking import demand
 from runner.job.decide import decide
 from runner.job.demand import Demand
 from runner.job.evolve import evolve, interrupted
+from runner.job.gates import Gates
 from runner.job.record import from_record
 from runner.job.state import Job
 from runner.log.scan import Scanner
@@ -42,12 +43,19 @@ class Player:
     """One run from before its start to its seal. `wrong` and `odd` are chances in a hundred per turn."""
 
     def __init__(
-        self, procedure: Procedure, dice: Dice, folder: Path, *, wrong: int = 15, odd: int = 12
+        self,
+        procedure: Procedure,
+        dice: Dice,
+        folder: Path,
+        *,
+        wrong: int = 15,
+        odd: int = 12,
+        gates: Gates | None = None,
     ) -> None:
         self.procedure, self.dice, self.wrong, self.odd = procedure, dice, wrong, odd
         self.outside = SetOutside(files=QuickFiles())
         folder.mkdir(parents=True, exist_ok=True)
-        self.run = Run.begin(procedure, self.outside, folder)
+        self.run = Run.begin(procedure, self.outside, folder, gates=gates)
         self.lawful = Lawful(dice)
         self.history: list[Job] = []
         self.ends: list[int] = []
@@ -116,7 +124,7 @@ class Player:
         job = self.run.job
         decision = self.run.decide(action)
         if self.dice.chance(5):
-            assert decide(job, action) == decision, f"not deterministic: {action}"
+            assert decide(job, action, self.run.ask_for(action)) == decision, f"not deterministic: {action}"
         assert self.run.job is job, "deciding changed the job"
         entry, refusal = decision.entry, decision.refusal
         if not isinstance(action, a.LetTimePass) and job.phase not in ("new", "sealed"):
