@@ -9,11 +9,11 @@ from runner.proof.chances import gates_of
 from runner.proof.deciding import Decided, decide, starts_without_end, surely_reached
 from runner.proof.deeds import Breach
 from runner.proof.local import local_findings
+from runner.proof.missed import how_missed
 from runner.proof.parts import Endless, shortages
 from runner.proof.report import Words
 from runner.proof.search import Stop
 from runner.proof.trail import stations
-from runner.proof.transfers import bits_of
 from runner.proof.units import TooEntangled, units_of
 from runner.proof.variables import leads_to
 from runner.proof.verdict import Verdict
@@ -40,7 +40,10 @@ def prove(procedure: Procedure) -> Verdict:
     breaches: set[Breach] = set(decided.breaches)
     for breach, (world, path) in decided.shown.items():
         findings.append(_finding(words, world, breach, path))
-    findings += [words.finding(breach, ()) for breach in decided.counted]
+    findings += [
+        words.finding(breach, (), more=how_missed(decided.world, breach, shown=False))
+        for breach in decided.counted
+    ]
     breaches |= _ways(procedure, decided, line, words, findings)
     breaches |= _parts(decided, words, findings)
     findings += [
@@ -68,29 +71,9 @@ def _finding(words: Words, world: World, breach: Breach, path: list[Stop]) -> Fi
     unit = ledger.unit_of.get(breach.subject)
     if unit is not None and path[-1].local >= 0 and breach.subject in unit.items:
         state = unit.item_state(path[-1].local, breach.subject)
-    return words.finding(breach, stations(ledger, breach, path), state=state, more=_how_missed(world, breach))
-
-
-def _how_missed(world: World, breach: Breach) -> str:
-    """Whether the window of what is missed never opens, opens too late, or is missed on some path only."""
-    if breach.rule not in ("missed-window", "change-too-soon"):
-        return ""
-    unit = world.ledger.unit_of["off", breach.node]
-    opened = seen = False
-    for state, sets in enumerate(world.sets):
-        node, valuation = world.control.nodes[state], world.control.valuation[state]
-        at = node.id if node else ""
-        opened = opened or (sets != 0 and world.ledger.window_open(breach.node, at, valuation))
-        seen = seen or any(
-            unit.off(local, breach.node) == 2 for local in bits_of(world.ledger.part(sets, unit))
-        )
-    put_off = world.procedure.by_id[breach.node].put_off
-    if put_off is not None and put_off.until.kind in ("done", "time"):
-        reached = world.reached()
-        opened = any(name in reached for name in put_off.until.nodes)
-    if not opened:
-        return "that never happens"
-    return "on some way that does not come in time" if seen else "that comes only afterwards"
+    return words.finding(
+        breach, stations(ledger, breach, path), state=state, more=how_missed(world, breach, shown=True)
+    )
 
 
 def _ways(
@@ -139,8 +122,8 @@ def _parts(decided: Decided, words: Words, findings: list[Finding]) -> set[Breac
         more = ": how many single-use parts can be used up on its ways back"
         findings.append(words.finding(Breach("not-proved", first), (), more=more))
         return {Breach("not-proved", first)}
-    found = {Breach("too-few-parts", "", part): most for part, most in short.items()}
-    findings += [words.finding(breach, (), more=str(most)) for breach, most in found.items()]
+    found = {Breach("too-few-parts", "", part): shortage for part, shortage in short.items()}
+    findings += [words.finding(breach, each.way, more=str(each.most)) for breach, each in found.items()]
     return set(found)
 
 

@@ -3,26 +3,31 @@
 from collections.abc import Iterator, Mapping, Sequence
 
 from runner.procedure.finding import Station
-from runner.procedure.linked import Node, Procedure
+from runner.procedure.linked import Act, Node, Procedure
 from runner.proof.control import Edge, How, Place
 from runner.proof.deeds import Breach, Stand
+from runner.proof.report import file_of, step_words
 from runner.proof.search import Stop
 from runner.proof.sweep import Ledger
 from runner.proof.units import NOT_OWED, SHUT, Unit
+
+_MISSED = ("missed-window", "change-too-soon")
 
 
 def stations(ledger: Ledger, breach: Breach, path: Sequence[Stop]) -> tuple[Station, ...]:
     """The stations of a path to a breach; its last one is where the breach shows."""
     number = ledger.unit_for(breach)
     unit = None if number is None else ledger.units[number]
-    found = list(_start(ledger, path))
+    found = list(start_stations(ledger, path))
     for stop, then in zip(path, (*path[1:], None), strict=True):
         edge = None if then is None else ledger.control.edges[stop.state][stop.edge]
         found += _at(ledger, unit, stop, edge, then, breach)
+    if breach.rule in _MISSED and ledger.control.nodes[path[-1].state] is None:
+        found.append(Station(found[-1].mark, "end", "", "end", _due(ledger.procedure, breach), "end"))
     return tuple(found)
 
 
-def _start(ledger: Ledger, path: Sequence[Stop]) -> Iterator[Station]:
+def start_stations(ledger: Ledger, path: Sequence[Stop]) -> Iterator[Station]:
     """What the job starts from, where it may start from several conditions, and every choice the path makes."""
     control = ledger.control
     first = _first_node(ledger.procedure)
@@ -54,17 +59,21 @@ def _at(
         if unit is not None and edge is not None and then is not None and ("off", node.id) in unit.places:
             was, now = unit.off(stop.local, node.id), unit.off(then.local, node.id)
             if edge.how is How.LISTED and was == NOT_OWED != now:
-                assert node.put_off is not None
-                yield station(node, f"put off until {node.put_off.until.text}", "listed")
+                yield listed_station(node)
         return
     if place is Place.JOINT:
         if edge is None:
-            yield station(node, node.joint or "")
+            ends = (node.joint or "").startswith("end of ")
+            yield Station(node.mark, file_of(node), node.place, node.id, "ends" if ends else "begins")
         return
     yield from _taken_up(ledger, unit, node, stop, edge, then, breach)
-    told = list(_deed(ledger, unit, node, edge))
+    if edge is None and breach.rule in _MISSED:
+        yield station(node, _due(ledger.procedure, breach))
+        return
+    # Where what was taken up shows the breach, the step itself is not begun.
+    told = list(_deed(ledger, unit, node, edge)) if edge is not None or breach.node == node.id else []
     if told or edge is None:
-        yield station(node, "; ".join(told) or "work comes here", _move(edge))
+        yield station(node, "; ".join(told) or "work comes here", move_of(edge))
 
 
 def _deed(ledger: Ledger, unit: Unit | None, node: Node, edge: Edge | None) -> Iterator[str]:
@@ -73,8 +82,13 @@ def _deed(ledger: Ledger, unit: Unit | None, node: Node, edge: Edge | None) -> I
     if unit is not None:
         for act in node.acts:
             if act.item in unit.places:
-                stages = "" if act.stages is None else f" (stage {act.stages[0]} to {act.stages[1]})"
-                yield f"{act.verb} {items[act.item].label}{stages}"
+                yield f"{act.verb} {items[act.item].label}{_stages(act)}"
+    if edge is not None:
+        yield from deed_words(node, edge)
+
+
+def deed_words(node: Node, edge: Edge | None) -> Iterator[str]:
+    """What is chosen at a step and what becomes of the conditions."""
     if edge is None:
         return
     if edge.label and edge.how is not How.LATE:
@@ -90,7 +104,20 @@ def _deed(ledger: Ledger, unit: Unit | None, node: Node, edge: Edge | None) -> I
         yield "the way back is used up"
 
 
-def _move(edge: Edge | None) -> str:
+def _stages(act: Act) -> str:
+    if act.stages is None:
+        return ""
+    first, last = act.stages
+    return f" (stage {first})" if first == last else f" (stages {first} to {last})"
+
+
+def _due(procedure: Procedure, breach: Breach) -> str:
+    """That a put-off step is due and cannot be done."""
+    return f"{step_words(procedure.by_id[breach.node])} is due and cannot be done yet"
+
+
+def move_of(edge: Edge | None) -> str:
+    """How a step is left, for a program."""
     if edge is None:
         return ""
     if edge.how is How.LATE:
@@ -125,8 +152,7 @@ def _taken_up(
         goal = before
     for place in reversed(taken):
         step = ledger.procedure.by_id[unit.offs[place]]
-        where = "at the end" if node is None else f'before "{node.title.rstrip(".")}"'
-        yield station(step, f"taken up {where}", f"take up {step.id}")
+        yield taken_up_station(step, node)
 
 
 def _shown_at(
@@ -166,3 +192,15 @@ def _leads_on(
 def station(node: Node, does: str, move: str = "") -> Station:
     """A stop at a step."""
     return Station(node.mark, node.step, node.place, node.id, does, move)
+
+
+def listed_station(node: Node) -> Station:
+    """A put-off step is listed."""
+    assert node.put_off is not None
+    return station(node, f"put off until {node.put_off.until.text}", "listed")
+
+
+def taken_up_station(step: Node, node: Node | None, does: str = "") -> Station:
+    """A put-off step taken up where work stands at `node` (None: at the end)."""
+    where = "at the end" if node is None else f'before "{node.title.rstrip(".")}"'
+    return station(step, f"taken up {where}{does and f': {does}'}", f"take up {step.id}")
