@@ -322,7 +322,11 @@ def _sides(sheet: Sheet) -> Steps:
     item.state = {"cover": "on", "valve": "shut"}[kind]
     sheet.items[item.name] = item
     sheet.depth += 1
-    steps = [sheet.step(**{opens: [item.name]}), sheet.step(**{closes: [item.name]})]
+    steps = [sheet.step(**{closes: [item.name]})]
+    if sheet.dice.chance(25):
+        item.about["at start"] = {"cover": "off", "valve": "open"}[kind]
+    else:
+        steps.insert(0, sheet.step(**{opens: [item.name]}))
     sheet.depth -= 1
     return [{"each": "side", "steps": steps}]
 

@@ -401,6 +401,8 @@ def _late(dice: Dice, whole: Data) -> bool:
         return False
     n = dice.pick(places[1:])
     start = dice.pick([entries[k]["step"] for k in places if k < n])
+    if dice.chance(40):
+        start = dice.pick(steps(whole))["step"]
     entries[n]["in time"] = {"from": start, "within": "5 min", "too late": dice.pick(("go on", "stop"))}
     return True
 
@@ -437,6 +439,6 @@ def _wakes(dice: Dice, whole: Data) -> bool:
 WEIGHTS: dict[Callable[[Dice, Data], bool], int] = {
     _drop_act: 2, _double_act: 1, _swap: 3, _move_off: 1, _bend_window: 3, _bend_due: 1, _too_soon: 2, _forbid: 4,
     _set_other: 2, _set_more: 3, _need: 2, _quiet: 1, _few_parts: 3, _only_if: 2, _way: 1, _dead_end: 1, _unread: 1,
-    _contract: 4, _moment: 2, _late: 1, _back: 2, _wakes: 1,
+    _contract: 4, _moment: 2, _late: 2, _back: 2, _wakes: 1,
 }  # fmt: skip
 SPOILERS = tuple(spoil for spoil, weight in WEIGHTS.items() for _ in range(weight))

@@ -29,7 +29,7 @@ class _Replay:
         self.fault = Fault(finding.rule, finding.node, finding.subject)
         moves = [station.move for station in finding.path]
         self.starts = [move.removeprefix("start ") for move in moves if move.startswith("start ")]
-        self.named = {station.node for station in finding.path}
+        self.named = {s.node for s in finding.path if not s.move.startswith("start ")}
         self.stations = [s for s in finding.path if not s.move.startswith(("start ", "listed"))]
 
     def run(self) -> bool:

@@ -6,7 +6,7 @@ clean; `tests.proof.planting` then spoils some. Everything is invented.
 
 import json
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from runner.job.items import Fault, table
@@ -42,7 +42,7 @@ class Item:
     state: str
     locked: bool = False
     uses: int = 0
-    verbs: list[str] = field(default_factory=list)
+    fresh: bool = False
 
     @property
     def kind(self) -> Any:
@@ -156,11 +156,13 @@ class Sheet:
             words = "the rest" if last == item.stages else f"stages {first} to {last}"
             tight = step.setdefault("tightens", {})
             tight[item.name] = words
-            item.state = f"stage {last}"
+            item.state, item.fresh = f"stage {last}", False
             return
         step.setdefault(verb, []).append(item.name)
         if verb in ("starts", "fits") and "part" in item.about:
-            item.uses += 1
+            # A new one that was started and taken out again before it was tightened is still good.
+            item.uses += not item.fresh
+            item.fresh = verb == "starts"
         move = machine.move(item.state, verb)
         assert not isinstance(move, Fault), (item.name, item.state, verb)
         item.state = move

@@ -137,11 +137,10 @@ class Search:
         if guide is not None and guide.take:
             return
         only = None if guide is None or "*" in guide.only else guide.only
-        if node is not None and due and (only is None or LATE in only):
-            # The clock takes the work on past what is due: it stays owed, and nobody passed it by.
-            for moved in late(
-                bench, place._replace(opened=place.opened.difference(can.intersection(due))), node
-            ):
+        if node is not None and (due or can) and (only is None or LATE in only):
+            # The clock takes the work on before anybody could choose: what is due stays owed, and what is open now was
+            # not passed by here, even where a last chance insists on it.
+            for moved in late(bench, place._replace(opened=place.opened.difference(can)), node):
                 yield moved.place, moved.to, f"{node.id}: late"
         if not due:
             assert node is not None
