@@ -278,7 +278,7 @@ class Node(Linked):
         """Whether an injury notice is acknowledged here."""
         return any(notice.injury for notice in self.notices)
 
-    @property
+    @cached_property
     def exits(self) -> tuple[Exit, ...]:
         """Every way out that a person, a reading or the clock can choose, besides `next` and `skip`."""
         ways = [*self.answers, *(s.exit for r in self.readings for s in r.sorting)]

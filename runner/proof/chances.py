@@ -11,19 +11,16 @@ from runner.proof.transfers import bits_of
 
 
 def gates_of(
-    ledger: Ledger, sets: Sequence[int], starts: Sequence[int], told: Iterable[str] | None = None
+    ledger: Ledger, sets: Sequence[int], starts: Sequence[int], told: Mapping[str, str] | None = None
 ) -> Gates:
     """Last chances and allowed states, from the fixpoint `sets`.
 
-    `told` are the steps whose allowed states are told, in the order in which the engine looks them up: all, in the
-    order of the procedure, unless said otherwise.
+    `told` are the steps whose allowed states are told, in the order in which the engine looks them up, each with the
+    step whose states they are: all, in the order of the procedure, each with itself, unless said otherwise.
     """
+    own = {node.id: node.id for node in ledger.procedure.nodes} if told is None else told
     return Gates(
-        proved=True,
-        last_chance=last_chances(ledger, sets, starts),
-        allowed=_allowed(
-            ledger, sets, (node.id for node in ledger.procedure.nodes) if told is None else told
-        ),
+        proved=True, last_chance=last_chances(ledger, sets, starts), allowed=_allowed(ledger, sets, own)
     )
 
 
@@ -101,26 +98,41 @@ def _at_each(
     control = ledger.control
     opened = [0] * len(control.nodes)
     due = [0] * len(control.nodes)
+    waited: dict[str, int] = {}
+    for name, others in behind.items():
+        for other in others:
+            waited[other] = waited.get(other, 0) | bit.get(name, 0)
     memo: dict[tuple[str, int], tuple[int, int]] = {}
+    by_condition: dict[int, int] = {}
     for state, place in enumerate(control.places):
         if place not in (Place.STAND, Place.FINISH):
             continue
         node, valuation = control.nodes[state], control.valuation[state]
-        key = (END if node is None else node.id, ledger.condition_number(valuation))
+        number = ledger.condition_number(valuation)
+        key = (END if node is None else node.id, number)
         found = memo.get(key)
         if found is None:
-            open_bits = sum(one for name, one in bit.items() if ledger.window_open(name, key[0], valuation))
-            asked = set(ledger.due(node, valuation))
-            due_bits = sum(
-                one for name, one in bit.items() if name in asked or behind.get(name, set()) & asked
-            )
+            if number not in by_condition:
+                by_condition[number] = _bits(bit, ledger.open_by_condition(valuation))
+            open_bits = by_condition[number] | _bits(bit, ledger.open_at(key[0]))
+            asked = ledger.due(node, valuation)
+            due_bits = _bits(bit, asked)
+            for name in asked:
+                due_bits |= waited.get(name, 0)
             found = memo[key] = (open_bits, due_bits)
         opened[state], due[state] = found
     return opened, due
 
 
+def _bits(bit: Mapping[str, int], names: Iterable[str]) -> int:
+    found = 0
+    for name in names:
+        found |= bit.get(name, 0)
+    return found
+
+
 def _allowed(
-    ledger: Ledger, sets: Sequence[int], names: Iterable[str]
+    ledger: Ledger, sets: Sequence[int], names: Mapping[str, str]
 ) -> dict[str, dict[str, tuple[str, ...]]]:
     """By step in the order of `names` and by item, the states allowed on arrival, where they differ from those
     at the step before (before the first: from the start).
@@ -135,15 +147,16 @@ def _allowed(
     before = {unit.number: -1 for unit in ledger.units}
     told: dict[str, tuple[str, ...]] = {item.key: (item.at_start,) for item in procedure.items}
     last = 0
-    for name in (*names, END):
-        if name not in at:
+    for name, explored in (*names.items(), (END, END)):
+        if explored not in at:
             continue
+        here = at[explored]
         found[name] = {}
-        if at[name] == last:
+        if here == last:
             continue
-        different, last = at[name] ^ last, at[name]
+        different, last = here ^ last, here
         for unit in ledger.units_in(different):
-            part = ledger.part(at[name], unit)
+            part = ledger.part(here, unit)
             if part == before[unit.number]:
                 continue
             before[unit.number] = part

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from runner.job.way import led, passing
 from runner.procedure.linked import BACK, END, STOP, Exit, Node, Procedure, Test
-from runner.proof.variables import NEVER, UNSET, Liveness, Valuations, Variable
+from runner.proof.variables import Liveness, Valuations, Variable
 
 
 class TooManyStates(Exception):  # noqa: N818  an answer: the budget is spent
@@ -130,6 +130,7 @@ class Explorer:
         self._ids: dict[tuple[str, int, Place], int] = {}
         self._waiting: deque[int] = deque()
         self._by_id = procedure.by_id
+        self._chosen: dict[str, tuple[Exit, ...]] = {}
         self._plain = {
             node.id: _place(node) for node in procedure.nodes if not node.guard and not _open_joint(node)
         }
@@ -177,7 +178,7 @@ class Explorer:
                 continue
             readings = self.valuations.readings(now, node.guard)
             for after, held in readings:
-                chosen = met.chosen + _choices(self.valuations, now, after)
+                chosen = met.chosen + (self.valuations.differences(now, after) if now != after else ())
                 read = met.read
                 if sum(other == after for other, _ in readings) > 1:
                     read = (*read, (target, held))
@@ -195,6 +196,9 @@ class Explorer:
 
     def leads(self, way: Exit, valuation: int) -> Iterator[tuple[str, int, tuple[tuple[str, bool], ...]]]:
         """Where an exit can lead: (target, valuation after, ways back counted (True) or found used up (False))."""
+        if way.limit is None:
+            yield way.to, valuation, ()
+            return
         chain: list[str] = []
         step = way
         while step.limit is not None:
@@ -220,15 +224,12 @@ class Explorer:
             yield to, after, used
 
     def _leave(self, state: int) -> None:
-        node, valuation, place = (
-            self.control.nodes[state],
-            self.control.valuation[state],
-            self.control.places[state],
-        )
+        control = self.control
+        node, valuation, place = control.nodes[state], control.valuation[state], control.places[state]
         if node is None:
             return
         if place is Place.JOINT:
-            self._edges(state, Exit(label="", to=node.next), valuation, How.PASSED)
+            self._go(state, node.next, valuation, How.PASSED)
         elif place is Place.ARRIVE:
             self._put_off(state, node, valuation)
         else:
@@ -240,39 +241,72 @@ class Explorer:
         opens = self.valuations.holds(valuation, until.tests) if until.kind == "condition" else None
         ways = set(arrival_cases(node, opens).values())
         if How.LISTED in ways:
-            self._edges(state, Exit(label="", to=node.next), valuation, How.LISTED)
+            self._go(state, node.next, valuation, How.LISTED)
         if How.ON_ARRIVAL in ways:
             stand = self._state(node, node.id, valuation, Place.STAND, state)
             self.control.edges[state].append(Edge(stand, How.ON_ARRIVAL))
 
     def _exits(self, state: int, node: Node, valuation: int) -> None:
-        assign, control = self.valuations.assign, self.control
-        done, now = valuation, self.valuations.conditions(valuation)
+        valuations, control = self.valuations, self.control
+        done = valuation
         for name, value in node.sets:
-            if name in now and not control.procedure.condition_by_name[name].may_become(now[name], value):
-                control.forbidden.append((state, name, now[name], value))
-            done = assign(done, ("condition", name), value)
-        done = assign(done, ("begun", node.id), True)
+            now = valuations.conditions(valuation).get(name)
+            if now is not None and not control.procedure.condition_by_name[name].may_become(now, value):
+                control.forbidden.append((state, name, now, value))
+            done = valuations.assign(done, ("condition", name), value)
+        done = valuations.assign(done, ("begun", node.id), True)
         answer = ("answer", node.id)
-        ways = [*node.answers, *(sorting.exit for r in node.readings for sorting in r.sorting)]
-        for way in ways or [Exit(label="", to=node.next)]:
-            said = (way.label,) if ways else ()
-            self._edges(state, way, assign(done, answer, way.label) if said else done, How.DONE)
+        ways = self._ways(node)
+        if not ways:
+            self._go(state, node.next, done, How.DONE)
             if node.hold is not None:
-                refused = assign(valuation, answer, way.label) if said else valuation
-                self._edges(state, node.hold.refused, refused, How.REFUSED, way.label)
+                self._take(state, node.hold.refused, valuation, How.REFUSED, "")
+        for way in ways:
+            self._take(state, way, valuations.assign(done, answer, way.label), How.DONE, way.label)
+            if node.hold is not None:
+                said = valuations.assign(valuation, answer, way.label)
+                self._take(state, node.hold.refused, said, How.REFUSED, way.label)
         if node.in_time is not None:
-            begun = [self.valuations.value(valuation, ("begun", start)) for start in node.in_time.start]
+            begun = [valuations.value(valuation, ("begun", start)) for start in node.in_time.start]
             if any(value is None or value is True for value in begun):
-                self._edges(state, node.in_time.late, assign(valuation, answer, "too late"), How.LATE)
-
-    def _edges(self, state: int, way: Exit, valuation: int, how: How, said: str | None = None) -> None:
-        label = way.label if said is None else said
-        for to, after, counted in self.leads(way, valuation):
-            for target, read in self._arrive(to, after, state):
-                self.control.edges[state].append(
-                    Edge(target, how, label, read.chosen, counted + read.used, read.read)
+                late = node.in_time.late
+                self._take(
+                    state, late, valuations.assign(valuation, answer, "too late"), How.LATE, late.label
                 )
+
+    def _ways(self, node: Node) -> tuple[Exit, ...]:
+        """The ways a person or a reading chooses between; a state for each valuation asks again."""
+        found = self._chosen.get(node.id)
+        if found is None:
+            sorted_ways = (sorting.exit for reading in node.readings for sorting in reading.sorting)
+            found = self._chosen[node.id] = (*node.answers, *sorted_ways)
+        return found
+
+    def _take(self, state: int, way: Exit, valuation: int, how: How, label: str) -> None:
+        if way.limit is None:
+            self._go(state, way.to, valuation, how, label)
+            return
+        for to, after, counted in self.leads(way, valuation):
+            self._go(state, to, after, how, label, counted)
+
+    def _go(
+        self,
+        state: int,
+        target: str,
+        valuation: int,
+        how: How,
+        label: str = "",
+        used: tuple[tuple[str, bool], ...] = (),
+    ) -> None:
+        edges = self.control.edges[state]
+        plain = self._plain.get(target)
+        if plain is not None:
+            edges.append(
+                Edge(self._state(self._by_id[target], target, valuation, plain, state), how, label, (), used)
+            )
+            return
+        for met, read in self._arrive(target, valuation, state):
+            edges.append(Edge(met, how, label, read.chosen, used + read.used, read.read))
 
 
 class _Read(NamedTuple):
@@ -297,29 +331,16 @@ def _place(node: Node) -> Place:
     return Place.ARRIVE if node.put_off is not None else Place.STAND
 
 
-def _choices(valuations: Valuations, before: int, after: int) -> tuple[tuple[str, str], ...]:
-    """The choices made by reading a guard."""
-    if before == after:
-        return ()
-    changed = zip(valuations.variables, valuations.values[before], valuations.values[after], strict=True)
-    return tuple((name, str(new)) for (_, name), old, new in changed if old != new)
-
-
 def starts_of(procedure: Procedure, valuations: Valuations) -> list[tuple[str, int, dict[str, str]]]:
     """Every start of a procedure: its first step under each value its conditions may have."""
     worlds: list[dict[str, str]] = [{}]
     for condition in procedure.conditions:
         worlds = [{**world, condition.name: value} for world in worlds for value in condition.at_start]
-    first = {"answer": NEVER, "choice": UNSET, "loop": 0, "begun": False}
     asked = {c.name for c in procedure.conditions if len(c.at_start) > 1}
     return [
         (
             procedure.first,
-            valuations.intern(
-                tuple(
-                    world[name] if kind == "condition" else first[kind] for kind, name in valuations.variables
-                )
-            ),
+            valuations.of({("condition", name): value for name, value in world.items()}),
             {name: value for name, value in world.items() if name in asked},
         )
         for world in worlds

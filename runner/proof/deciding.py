@@ -20,6 +20,8 @@ from runner.proof.world import World, explored
 
 MOST_PATHS = 20
 """Paths that are worked out and shown; a path of a long job takes as long as the job."""
+LARGEST_EXACT = 2_000
+"""Steps of a procedure whose ways back are counted at once; in a longer one only where it matters."""
 ROUNDS = 40
 """Explorations of a refinement at most."""
 
@@ -34,6 +36,20 @@ class Decided:
     """Breaches without a path worked out."""
     undecided: list[str] = field(default_factory=list)
     exact: bool = True
+    finer_left: int = ROUNDS
+
+    def counting(self, limits: set[str]) -> World | None:
+        """An exploration that counts these ways back besides; None where that is beyond the budget."""
+        wanted = {("loop", limit) for limit in limits}
+        if self.exact or self.finer_left == 0 or wanted <= set(self.world.tracked):
+            return None
+        self.finer_left -= 1
+        tracked = [v for v in self.world.all_variables if v in wanted or v in self.world.tracked]
+        procedure = self.world.procedure
+        try:
+            return explored(procedure, self.world.ledger.units, tracked, budget_of(procedure))
+        except TooManyStates:
+            return None
 
     @property
     def breaches(self) -> set[Breach]:
@@ -49,7 +65,10 @@ def budget_of(procedure: Procedure) -> int:
 def decide(procedure: Procedure, units: tuple[Unit, ...]) -> Decided | None:
     """Decide every breach; None where not even the coarsest exploration is within its budget."""
     every = variables_of(procedure)
+    small = len(procedure.nodes) <= LARGEST_EXACT
     for left_out in ((), ("loop",), ("loop", "answer", "choice")):
+        if not left_out and not small and any(kind == "loop" for kind, _ in every):
+            continue
         tracked = [variable for variable in every if variable[0] not in left_out]
         if left_out and len(tracked) == len(every):
             continue
@@ -125,12 +144,12 @@ class _Refinement:
             return None
 
 
-def surely_reached(procedure: Procedure, decided: Decided) -> tuple[set[str], set[str]]:
+def surely_reached(procedure: Procedure, decided: Decided) -> tuple[frozenset[str], frozenset[str]]:
     """(steps that some run surely reaches, steps for which that is not decided)."""
     world = decided.world
-    reached = world.reached()
+    reached = world.reached
     if decided.exact:
-        return reached, set()
+        return reached, frozenset()
     control = world.control
     sure = certain(
         Possible(procedure, control), control, world.ledger.known, [state for state, _ in world.starts]

@@ -112,7 +112,7 @@ class Stand:
     """What can happen to one state of a unit where work stands, before the step begins."""
 
     def __init__(self, procedure: Procedure, unit: Unit, waiting: Waiting) -> None:
-        self._procedure, self._unit, self._waiting = procedure, unit, waiting
+        self._procedure, self.unit, self._waiting = procedure, unit, waiting
         self._nodes = [procedure.by_id[name] for name in unit.offs]
         self._awaited = [_awaited(node, procedure) for node in self._nodes]
 
@@ -126,30 +126,30 @@ class Stand:
         return is_open(
             put_off.until,
             holds=lambda tests: True,
-            done=lambda node: self._unit.flag(state, ("done", node)),
+            done=lambda node: self.unit.flag(state, ("done", node)),
             at="",
             passed=lambda: True,  # its time can be waited for
         )
 
     def cued(self, state: int) -> int:
         """The state with every open window noted."""
-        for place, name in enumerate(self._unit.offs):
-            if self._unit.off(state, name) == SHUT and self.opened(state, place):
-                state = self._unit.with_off(state, name, SEEN)
+        for place, name in enumerate(self.unit.offs):
+            if self.unit.off(state, name) == SHUT and self.opened(state, place):
+                state = self.unit.with_off(state, name, SEEN)
         return state
 
     def taken_up(self, state: int, place: int) -> tuple[int, frozenset[Breach]]:
         """The state after a put-off step was taken up and done."""
         node = self._nodes[place]
-        done = deed(self._procedure, self._unit, node, state, self._waiting.barred[place])
+        done = deed(self._procedure, self.unit, node, state, self._waiting.barred[place])
         unmet = {Breach("wrong-condition", node.id, name) for name in self._waiting.unmet[place]}
-        after = self._unit.with_off(done.done, node.id, NOT_OWED)
+        after = self.unit.with_off(done.done, node.id, NOT_OWED)
         return self.cued(after), done.breaches | unmet
 
     def open_here(self, state: int) -> list[int]:
         """The places of the put-off steps that can be taken up."""
-        offs = self._unit.offs
-        return [p for p, name in enumerate(offs) if self._unit.off(state, name) and self.opened(state, p)]
+        offs = self.unit.offs
+        return [p for p, name in enumerate(offs) if self.unit.off(state, name) and self.opened(state, p)]
 
     def closure(self, state: int) -> dict[int, tuple[int, int]]:
         """Every state that taking up leads to: by state, the state before and the place taken up (-1 at the first)."""
@@ -171,7 +171,7 @@ class Stand:
         What is due and was never open is dropped, so that the work goes on. Where the window was open and the cue was
         passed by, no run goes on: a last chance keeps it from coming here.
         """
-        unit = self._unit
+        unit = self.unit
         asked = [
             name
             for due, name in zip(self._waiting.due, unit.offs, strict=True)
@@ -196,7 +196,7 @@ class Stand:
         """
         for place in self.open_here(now):
             if self._waiting.due[place]:
-                now = self._unit.with_off(now, self._unit.offs[place], SHUT)
+                now = self.unit.with_off(now, self.unit.offs[place], SHUT)
         return now
 
     def outcome(self, state: int) -> tuple[frozenset[int], frozenset[Breach], frozenset[str]]:
@@ -211,7 +211,7 @@ class Stand:
             if after is not None:
                 begins.add(after)
             for name in lost:
-                if self._unit.off(now, name) == SHUT:
+                if self.unit.off(now, name) == SHUT:
                     breaches.add(Breach(_missed_rule(self._procedure.by_id[name]), name))
                 else:
                     missed.add(name)

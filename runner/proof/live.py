@@ -9,20 +9,21 @@ from collections.abc import Iterator
 
 from runner.job.gates import Gates, Outlook
 from runner.job.state import Job, Owed, Progress
-from runner.job.windows import uses, waits_for
+from runner.job.windows import steps_ahead, uses, waits_for
 from runner.procedure.linked import Act, Due, Node, Procedure, PutOff, Window
 from runner.proof.chances import gates_of
 from runner.proof.control import Place, TooManyStates
 from runner.proof.deciding import budget_of
 from runner.proof.deeds import Breach
+from runner.proof.redirect import led_elsewhere
 from runner.proof.report import Words, step_words
 from runner.proof.transfers import bits_of
 from runner.proof.units import SEEN, SHUT, TooEntangled, Unit, units_of
 from runner.proof.variables import NEVER, UNSET, Variable, variables_of
 from runner.proof.world import Beginning, World, explored, main_line
 
-IN_HAND = "in hand: "
-"""Before the name of a step of which a part is done already."""
+AGAIN = "again: "
+"""Before the name of the step in hand, where some way ahead leads back to it: then it is done from its beginning."""
 
 OWED = "owed: "
 """Before the key of what is owed off the plan: the step itself may come again on the main line."""
@@ -42,8 +43,7 @@ def ahead(job: Job) -> Outlook:
     except (TooEntangled, TooManyStates):
         why = "it cannot be decided here what still closes everything: too much hangs together"
         return Outlook(job.gates, lost=(("", why),))
-    starts = [state for state, _ in world.starts]
-    gates = _in_own_names(gates_of(world.ledger, world.sets, starts, job.procedure.by_id), job)
+    gates = _gates(job, world)
     return Outlook(
         gates,
         closes=tuple(_closes(job, world)),
@@ -59,25 +59,26 @@ def name_of(owed: Owed) -> str:
 
 def _key(name: str) -> str:
     """The key of what is owed, or the step, that a name among the explored steps stands for."""
-    return name.removeprefix(OWED).removeprefix(IN_HAND)
+    return name.removeprefix(OWED).removeprefix(AGAIN)
 
 
 def _remaining(job: Job) -> Procedure:
     """The procedure as far as this job still has it, from where it goes on, with what is owed as put-off steps."""
     procedure = job.procedure
     nodes = [_for_this_job(job, node) for node in procedure.nodes]
-    start = job.at
-    current = procedure.by_id.get(job.at)
-    progress = job.set_aside[0][2] if job.set_aside else job.progress
-    if current is not None and progress.begun:
-        nodes.append(_in_hand(job, progress, current))
-        start = nodes[-1].id
+    progress = _on_the_line(job)
+    if job.at in procedure.by_id and progress.begun:
+        place = list(procedure.by_id).index(job.at)
+        if job.at in steps_ahead(procedure, job.at):
+            nodes = [led_elsewhere(node, job.at, AGAIN + job.at) for node in nodes]
+            nodes.append(nodes[place].model_copy(update={"id": AGAIN + job.at}))
+        nodes[place] = _in_hand(job, progress, nodes[place])
     steps = [node for node in nodes if node.put_off is None or node.id not in job.owed]
     for owed in job.owed.values():
         if owed.kind in ("unplanned", "again"):
             nodes.append(_owed_step(job, owed, steps))
     fields = {name: getattr(procedure, name) for name in Procedure.model_fields}
-    return Procedure.model_construct(**{**fields, "nodes": tuple(nodes), "first": start})
+    return Procedure.model_construct(**{**fields, "nodes": tuple(nodes), "first": job.at})
 
 
 def _for_this_job(job: Job, node: Node) -> Node:
@@ -95,6 +96,11 @@ def _for_this_job(job: Job, node: Node) -> Node:
     return node.model_copy(update={"acts": acts, "needs": needs})
 
 
+def _on_the_line(job: Job) -> Progress:
+    """How far the main line's step is."""
+    return job.set_aside[0][2] if job.set_aside else job.progress
+
+
 def _done_in_hand(job: Job, key: str) -> frozenset[int]:
     """The acts already done of something owed that is in hand."""
     if job.hand != key:
@@ -102,8 +108,9 @@ def _done_in_hand(job: Job, key: str) -> frozenset[int]:
     return (job.set_aside[-1][2] if job.detour else job.progress).acts
 
 
-def _in_hand(job: Job, progress: Progress, node: Node) -> Node:
+def _in_hand(job: Job, progress: Progress, rest: Node) -> Node:
     """The rest of a step of which a part is done."""
+    node = job.procedure.by_id[rest.id]
     acts = tuple(
         act
         for index, act in enumerate(node.acts)
@@ -111,11 +118,9 @@ def _in_hand(job: Job, progress: Progress, node: Node) -> Node:
     )
     own = {act.item for act in node.acts}
     needs = () if "need" in progress.waived else tuple(
-        test for test in node.needs if not (progress.acts and test.kind == "item" and test.name in own)
+        test for test in rest.needs if not (progress.acts and test.kind == "item" and test.name in own)
     )  # fmt: skip
-    return node.model_copy(
-        update={"id": IN_HAND + node.id, "acts": acts, "needs": needs, "guard": (), "put_off": None}
-    )
+    return rest.model_copy(update={"acts": acts, "needs": needs, "guard": (), "put_off": None})
 
 
 def _owed_step(job: Job, owed: Owed, steps: list[Node]) -> Node:
@@ -187,14 +192,29 @@ def _entered(job: Job, node: Node) -> bool:
     return all(r.kind == "worked out" or job.progress.taken.get(r.name, 0) >= r.times for r in node.readings)
 
 
-def _in_own_names(gates: Gates, job: Job) -> Gates:
-    """The gates by the steps and keys of the job: what is in hand has its gate already."""
+def _gates(job: Job, world: World) -> Gates:
+    """The gates by the steps and keys of the job. The step in hand has its gate already: only its next pass counts."""
+    own = {name: name for name in job.procedure.by_id}
+    if AGAIN + job.at in world.procedure.by_id:
+        own[job.at] = AGAIN + job.at
+    elif job.at in own and _on_the_line(job).begun:
+        del own[job.at]
+    gates = gates_of(world.ledger, world.sets, [state for state, _ in world.starts], own)
     chances = {
         name: tuple(_key(off) for off in offs)
         for name, offs in gates.last_chance.items()
-        if name in job.procedure.by_id
+        if name in own and own[name] == name
     }
-    return gates.model_copy(update={"last_chance": chances})
+    return gates.model_copy(
+        update={"last_chance": chances, "allowed": {} if _answers_twice(job, world) else gates.allowed}
+    )
+
+
+def _answers_twice(job: Job, world: World) -> bool:
+    """Whether a step goes by the answer of the step in hand, which may be answered once more: that is not followed."""
+    return AGAIN + job.at in world.procedure.by_id and any(
+        test.kind == "answer" and test.name == job.at for node in job.procedure.nodes for test in node.guard
+    )
 
 
 def _lost(job: Job, world: World, procedure: Procedure) -> Iterator[tuple[str, str]]:
@@ -231,7 +251,7 @@ def _at_the_end(world: World, item: str) -> str:
 
 def _closes(job: Job, world: World) -> Iterator[str]:
     """For every item that is open now: the steps ahead that bring it on to where it is closed."""
-    reached = world.reached()
+    reached = world.reached
     for item in job.procedure.items:
         if not job.exists(item.key) or job.is_final(item.key):
             continue
@@ -246,7 +266,7 @@ def _closes(job: Job, world: World) -> Iterator[str]:
 
 def _until(job: Job, world: World, gates: Gates) -> Iterator[tuple[str, str]]:
     """Before what each thing owed is done at the latest: the first place ahead that insists on it."""
-    reached = world.reached() - {name_of(owed) for owed in job.owed.values()}
+    reached = world.reached - {name_of(owed) for owed in job.owed.values()}
     order = [node for node in world.procedure.nodes if node.id in reached]
     for key, owed in job.owed.items():
         if owed.kind == "extra":

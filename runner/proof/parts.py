@@ -1,6 +1,6 @@
 """How many single-use parts a job can use up: the largest number on any path, held against the parts list."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import product
 
 from runner.frozen import Frozen
@@ -21,6 +21,7 @@ from runner.proof.trail import (
 )
 from runner.proof.transfers import bits_of
 from runner.proof.units import NOT_OWED, Unit, start_state
+from runner.proof.visits import Visits
 from runner.proof.world import World
 
 MOST_WAYS = 400_000
@@ -29,6 +30,8 @@ MOST_WAYS = 400_000
 _Locals = tuple[int, ...]
 """The state of each unit of a part."""
 _At = tuple[int, _Locals]
+Finer = Callable[[set[str]], World | None]
+"""Gives an exploration that counts the ways back with these limits; None where that is beyond its budget."""
 
 
 class Endless(Exception):  # noqa: N818  an answer: not decided
@@ -42,9 +45,12 @@ class Shortage(Frozen):
     way: tuple[Station, ...]
 
 
-def shortages(world: World) -> dict[str, Shortage]:
-    """By part, the most that a run can use up, where the parts list has fewer. Raises Endless."""
-    procedure = world.procedure
+def shortages(world: World, finer: Finer) -> dict[str, Shortage]:
+    """By part, the most that a run can use up, where the parts list has fewer. Raises Endless.
+
+    Where ways back are not counted in `world` and it matters, `finer` gives a world that counts those named.
+    """
+    procedure, visits = world.procedure, Visits(world.procedure)
     listed = {part.name: part.quantity for part in procedure.parts}
     by_part: dict[str, list[Item]] = {}
     for item in procedure.items:
@@ -52,26 +58,32 @@ def shortages(world: World) -> dict[str, Shortage]:
             by_part.setdefault(item.part or "", []).append(item)
     found: dict[str, Shortage] = {}
     for part, items in by_part.items():
-        if _written(procedure, items) <= listed[part]:
+        steps = _using(procedure, items)
+        if sum(pieces * visits.most(name) for name, pieces in steps) <= listed[part]:
             continue
-        uses = _Uses(world, items)
-        most, last = uses.most()
+        try:
+            uses = _Uses(world, items)
+            most, last = uses.most()
+        except Endless:
+            counted = finer({limit for name, _ in steps for limit in visits.over(name)})
+            if counted is None:
+                raise
+            uses = _Uses(counted, items)
+            most, last = uses.most()
         if most > listed[part]:
             found[part] = Shortage(most, tuple(_Way(uses, part, last).stations()))
     return found
 
 
-def _written(procedure: Procedure, items: Sequence[Item]) -> int:
-    """An easy bound: every act that may ask for a new one, once; no bound where a way back is written at all."""
-    if any(way.limit is not None for node in procedure.nodes for way in node.exits):
-        return 1 << 30
+def _using(procedure: Procedure, items: Sequence[Item]) -> list[tuple[str, int]]:
+    """The steps that may ask for a new one, and how many pieces each time."""
     counts = {item.key: item.count for item in items}
-    return sum(
-        counts.get(act.item, 0)
+    return [
+        (node.id, counts[act.item])
         for node in procedure.nodes
         for act in node.acts
-        if act.verb in ("starts", "fits")
-    )
+        if act.item in counts and act.verb in ("starts", "fits")
+    ]
 
 
 class _Uses:

@@ -23,6 +23,10 @@ class Possible:
         self._tracked = set(control.valuations.variables)
         self._most = _limits(procedure)
         self._choices = {("choice", c.name): frozenset(c.values) for c in procedure.choices}
+        self._asked = {
+            test.name for node in procedure.nodes for test in node.guard
+            if test.kind == "answer" and ("answer", test.name) not in self._tracked
+        }  # fmt: skip
         self._alike: dict[tuple[int, int], frozenset[str]] = {}
 
     def refuted(self, path: Sequence[Stop], item: str = "") -> Variable | None:
@@ -30,7 +34,7 @@ class Possible:
         values: Values = {}
         for stop in path[:-1]:
             after = self.after(values, stop.state, stop.edge)
-            if not isinstance(after, dict):
+            if isinstance(after, tuple):
                 return after
             values = after
         if item:
@@ -39,19 +43,17 @@ class Possible:
             return None if isinstance(last, dict) else last
         return None
 
-    def after(
-        self, values: Values, state: int, number: int
-    ) -> dict[Variable, frozenset[str] | int] | Variable:
+    def after(self, values: Values, state: int, number: int) -> Values | Variable:
         """The values after an edge; the variable that forbids it where one does."""
         edge = self._control.edges[state][number]
         node = self._control.nodes[state]
+        if not edge.used and not edge.read and (node is None or node.id not in self._asked):
+            return values
         now = dict(values)
-        if node is not None and self._control.places[state] is Place.STAND:
-            answer = ("answer", node.id)
-            if answer not in self._tracked:
-                said = frozenset({"too late"}) if edge.how is How.LATE else self._labels(state, number)
-                if said != {""}:
-                    now[answer] = said
+        if node is not None and node.id in self._asked and self._control.places[state] is Place.STAND:
+            said = frozenset({"too late"}) if edge.how is How.LATE else self._labels(state, number)
+            if said != {""}:
+                now["answer", node.id] = said
         for limit, counted in edge.used:
             loop = ("loop", limit)
             if loop in self._tracked:
@@ -116,7 +118,7 @@ def certain(
                 if edge.target in values or (state, number) not in known:
                     continue
                 after = possible.after(values[state], state, number)
-                if isinstance(after, dict):
+                if not isinstance(after, tuple):
                     values[edge.target] = after
                     later.append(edge.target)
         waiting = later

@@ -116,7 +116,7 @@ def main_file(procedure: Procedure) -> str:
 
 def _parts(decided: Decided, words: Words, findings: list[Finding]) -> set[Breach]:
     try:
-        short = shortages(decided.world)
+        short = shortages(decided.world, decided.counting)
     except Endless:
         first = words.first
         more = ": how many single-use parts can be used up on its ways back"
@@ -129,7 +129,7 @@ def _parts(decided: Decided, words: Words, findings: list[Finding]) -> set[Breac
 
 def _never_put_off(procedure: Procedure, decided: Decided, words: Words) -> Iterable[Finding]:
     listed = decided.world.listed()
-    reached = decided.world.reached()
+    reached = decided.world.reached
     for node in procedure.nodes:
         if node.put_off is not None and node.id in reached and node.id not in listed:
             yield words.finding(Breach("never-put-off", node.id), ())

@@ -6,15 +6,15 @@ Every transfer works bit by bit and distributes over union, so that the
 fixpoint is exactly what some run can bring about (Kildall 1973; proof.md 2.3).
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from runner.job.items import Table
 from runner.job.tightening import torque_stage
 from runner.job.way import comes_before, stages_meant
-from runner.procedure.kinds import final_states
-from runner.procedure.linked import Act, Node, Procedure, Stage, Test
+from runner.procedure.linked import Act, Node, Stage, Test
 from runner.proof.control import Control, How, Place, arrival_cases
 from runner.proof.deeds import Breach, Waiting
+from runner.proof.finals import agreed_open, open_bits
 from runner.proof.transfers import Barred, Deeds, Stands, bits_of
 from runner.proof.units import NOT_OWED, SHUT, Unit, used_inputs
 from runner.proof.windows import Windows
@@ -48,7 +48,7 @@ class Ledger:
                 self._of_bit[place] = unit.number
         self.known: set[tuple[int, int]] = set()
         """The edges (state, number) that some run takes; filled from the fixpoint."""
-        self._left_open = _agreed_open(self.procedure)
+        self._left_open = agreed_open(self.procedure)
         self._final: dict[int, tuple[int, list[tuple[str, int]]]] = {}
 
     # sets of one unit
@@ -77,6 +77,15 @@ class Ledger:
     def condition_number(self, valuation: int) -> int:
         """A number for the conditions of a valuation."""
         return self._conditions.of(valuation)
+
+    def open_by_condition(self, valuation: int) -> list[str]:
+        """The put-off steps whose window is open by the conditions."""
+        holds = self.control.valuations.holds
+        return [name for name, tests in self._windows.by_condition if holds(valuation, tests)]
+
+    def open_at(self, node: str) -> Sequence[str]:
+        """The put-off steps whose window is open where work stands at a step."""
+        return self._windows.at.get(node, ())
 
     def window_open(self, name: str, at: str, valuation: int) -> bool:
         """Whether the window of a put-off step is open by condition, or at a step, where work stands at `at`."""
@@ -277,17 +286,25 @@ class Ledger:
 
     def _watched(self, node: Node | None, valuation: int) -> int:
         """The bits in which something put off is open or due where work stands."""
-        key = ("" if node is None else node.id, self._conditions.of(valuation))
-        found = self._watch.get(key)
+        windows, number = self._windows, self._conditions.of(valuation)
+        found = self._open.get(number)
         if found is None:
-            found = self._windows.by_flags
-            for name, tests in self._windows.by_condition:
-                if self.control.valuations.holds(valuation, tests):
-                    found |= self._windows.pending[name]
-            for name in (*self._windows.at.get(key[0], ()), *self.due(node, valuation)):
-                found |= self._windows.pending[name]
-            self._watch[key] = found
-        return found
+            found = windows.by_flags
+            for name in self.open_by_condition(valuation):
+                found |= windows.pending[name]
+            self._open[number] = found
+        if node is None:
+            return found | windows.everything
+        if node.id not in windows.places and not any(change in windows.before_change for change in node.sets):
+            return found
+        key = (node.id, number)
+        watched = self._watch.get(key)
+        if watched is None:
+            watched = found
+            for name in (*windows.at.get(node.id, ()), *self.due(node, valuation)):
+                watched |= windows.pending[name]
+            self._watch[key] = watched
+        return watched
 
     def taken_up_at(self, node: Node | None, valuation: int, sets: int) -> set[str]:
         """The put-off steps that can be taken up where work stands."""
@@ -295,10 +312,7 @@ class Ledger:
             return set()
         found: set[str] = set()
         for unit in self.units_in(sets & self._watched(node, valuation)):
-            stand = self.stands_of(node, unit, valuation).stand
-            for local in bits_of(self.part(sets, unit)):
-                for now in stand.closure(local):
-                    found |= {unit.offs[place] for place in stand.open_here(now)}
+            found |= self.stands_of(node, unit, valuation).taken(self.part(sets, unit))
         return found
 
     def due(self, node: Node | None, valuation: int) -> tuple[str, ...]:
@@ -395,7 +409,7 @@ class Ledger:
         for unit in self.units:
             found = self._final.get(unit.number)
             if found is None:
-                found = self._final[unit.number] = _open_bits(unit)
+                found = self._final[unit.number] = open_bits(unit)
             if not sets & found[0]:
                 continue
             for item, bits in found[1]:
@@ -424,32 +438,3 @@ class _ConditionIds:
             key = tuple(self._valuations.conditions(valuation).items())
             found = self._of[valuation] = self._ids.setdefault(key, len(self._ids))
         return found
-
-
-def _agreed_open(procedure: Procedure) -> set[str]:
-    """The items that a procedure with an agreement of its own leaves open: its end asks for them to be so."""
-    end = procedure.by_id.get(":end")
-    items = procedure.item_by_key
-    return {
-        test.name
-        for test in (end.needs if end is not None else ())
-        if test.kind == "item"
-        and not set(test.values) & set(final_states(items[test.name].kind, len(items[test.name].stages)))
-    }
-
-
-def _open_bits(unit: Unit) -> tuple[int, list[tuple[str, int]]]:
-    """The bits in which an item of a unit is open: all together, and by item."""
-    each = []
-    for place, item in enumerate(unit.items):
-        finals = unit.tables[place].finals
-        bits = sum(
-            1 << unit.offset + state
-            for state in range(unit.size)
-            if unit.tables[place].states[unit.part(state, place)] not in finals
-        )
-        each.append((item, bits))
-    together = 0
-    for _, bits in each:
-        together |= bits
-    return together, each

@@ -50,12 +50,26 @@ class Deeds:
 class Stands:
     """What can happen to sets of states of one unit before a step begins."""
 
-    __slots__ = ("_escaped", "_memo", "stand")
+    __slots__ = ("_escaped", "_memo", "_taken", "stand")
 
     def __init__(self, procedure: Procedure, unit: Unit, waiting: Waiting) -> None:
         self.stand = Stand(procedure, unit, waiting)
         self._memo: dict[int, tuple[int, frozenset[Breach], frozenset[str]]] = {}
         self._escaped: dict[int, int] = {}
+        self._taken: dict[int, frozenset[str]] = {}
+
+    def taken(self, states: int) -> frozenset[str]:
+        """The put-off steps that can be taken up."""
+        found = self._taken.get(states)
+        if found is None:
+            stand = self.stand
+            found = self._taken[states] = frozenset(
+                stand.unit.offs[place]
+                for state in bits_of(states)
+                for now in stand.closure(state)
+                for place in stand.open_here(now)
+            )
+        return found
 
     def escaped(self, states: int) -> int:
         """The set in which the clock can take the work on before the step begins."""

@@ -1,17 +1,15 @@
 """What the way ahead depends on: conditions, earlier answers, choices, ways back used, starts of time limits.
 
-A valuation gives each of them a value. Valuations are interned as small numbers, and a variable that nothing ahead
-reads is blanked, so that ways which differ only in what no longer matters meet again.
+A valuation gives each of them a value. Valuations are interned as small numbers, and what nothing ahead reads is
+forgotten, so that ways which differ only in what no longer matters meet again.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from runner.job.way import stages_meant
 from runner.procedure.kinds import final_states
 from runner.procedure.linked import END, Exit, Node, Procedure, Test
 
-DEAD = "\0dead"
-"""Nothing ahead reads this variable."""
 UNSET = "\0unset"
 """A choice that nothing has read yet: it may still be any of its values."""
 NEVER = "\0never"
@@ -73,30 +71,45 @@ def leads_to(node: Node) -> list[str]:
 
 
 class Valuations:
-    """Interned valuations of the tracked variables; a test on an untracked one may hold or not."""
+    """Interned valuations of the tracked variables; a test on an untracked one may hold or not.
+
+    A valuation keeps (slot, value) of what differs from a variable's first value. What nothing ahead reads is taken
+    out of it, so that it stays short however many questions a procedure asks.
+    """
 
     def __init__(self, procedure: Procedure, tracked: Iterable[Variable]) -> None:
         self.variables = tuple(tracked)
         self.slot = {variable: place for place, variable in enumerate(self.variables)}
-        self.values: list[tuple[object, ...]] = []
-        self._ids: dict[tuple[object, ...], int] = {}
+        self.values: list[dict[int, object]] = []
+        self._first: dict[str, object] = {
+            "condition": None, "answer": NEVER, "choice": UNSET, "loop": 0, "begun": False
+        }  # fmt: skip
+        self._ids: dict[tuple[tuple[int, object], ...], int] = {}
         self._assigned: dict[tuple[int, int, object], int] = {}
         self._blanked: dict[tuple[int, int], int] = {}
         self._conditions: dict[int, dict[str, str]] = {}
         self._domains = {("choice", choice.name): choice.values for choice in procedure.choices}
 
-    def intern(self, values: tuple[object, ...]) -> int:
-        """The number of a valuation."""
-        found = self._ids.get(values)
+    def intern(self, values: Mapping[int, object]) -> int:
+        """The number of a valuation, given as value by slot."""
+        key = tuple(sorted((slot, value) for slot, value in values.items() if value != self._start(slot)))
+        found = self._ids.get(key)
         if found is None:
-            found = self._ids[values] = len(self.values)
-            self.values.append(values)
+            found = self._ids[key] = len(self.values)
+            self.values.append(dict(key))
         return found
+
+    def of(self, values: Mapping[Variable, object]) -> int:
+        """The number of a valuation, given as value by variable; what is not tracked is left out."""
+        return self.intern({self.slot[v]: value for v, value in values.items() if v in self.slot})
+
+    def _start(self, slot: int) -> object:
+        return self._first[self.variables[slot][0]]
 
     def value(self, valuation: int, variable: Variable) -> object:
         """The value of a variable; None where it is not tracked."""
         slot = self.slot.get(variable)
-        return None if slot is None else self.values[valuation][slot]
+        return None if slot is None else self.values[valuation].get(slot, self._first[variable[0]])
 
     def assign(self, valuation: int, variable: Variable, value: object) -> int:
         """The valuation with another value for one variable; the same where that is not tracked."""
@@ -106,8 +119,7 @@ class Valuations:
         key = (valuation, slot, value)
         found = self._assigned.get(key)
         if found is None:
-            old = self.values[valuation]
-            found = self._assigned[key] = self.intern((*old[:slot], value, *old[slot + 1 :]))
+            found = self._assigned[key] = self.intern({**self.values[valuation], slot: value})
         return found
 
     def blank(self, valuation: int, live: int) -> int:
@@ -115,9 +127,7 @@ class Valuations:
         key = (valuation, live)
         found = self._blanked.get(key)
         if found is None:
-            kept = tuple(
-                value if live >> place & 1 else DEAD for place, value in enumerate(self.values[valuation])
-            )
+            kept = {slot: value for slot, value in self.values[valuation].items() if live >> slot & 1}
             found = self._blanked[key] = self.intern(kept)
         return found
 
@@ -126,11 +136,20 @@ class Valuations:
         found = self._conditions.get(valuation)
         if found is None:
             found = self._conditions[valuation] = {
-                name: str(value)
-                for (kind, name), value in zip(self.variables, self.values[valuation], strict=True)
-                if kind == "condition" and value is not DEAD
+                self.variables[slot][1]: str(value)
+                for slot, value in self.values[valuation].items()
+                if self.variables[slot][0] == "condition"
             }
         return found
+
+    def differences(self, before: int, after: int) -> tuple[tuple[str, str], ...]:
+        """(name, value) of what the second valuation has otherwise than the first."""
+        old = self.values[before]
+        return tuple(
+            (self.variables[slot][1], str(value))
+            for slot, value in self.values[after].items()
+            if old.get(slot) != value
+        )
 
     def holds(self, valuation: int, tests: Sequence[Test]) -> bool:
         """Whether tests on conditions hold; those on items are another's matter."""
@@ -149,7 +168,7 @@ class Valuations:
     def _read(self, valuation: int, test: Test, *, held: bool) -> list[tuple[int, bool]]:
         variable = (test.kind, test.name)
         value = self.value(valuation, variable)
-        if value is None or value is DEAD:
+        if value is None:
             return [(valuation, held), (valuation, False)]
         if value is UNSET:
             return [

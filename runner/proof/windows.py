@@ -18,6 +18,10 @@ class Windows:
             for name in unit.offs:
                 self._add(procedure.by_id[name], unit)
         self.any = bool(self.pending)
+        self.places = {*self.at, *self.before_step}
+        self.everything = 0
+        for bits in self.pending.values():
+            self.everything |= bits
 
     def _add(self, node: Node, unit: Unit) -> None:
         assert node.put_off is not None

@@ -52,7 +52,8 @@ class World:
         """The shortest path to a breach."""
         return shortest(self.ledger, found, breach, self._back)
 
-    def reached(self) -> set[str]:
+    @cached_property
+    def reached(self) -> frozenset[str]:
         """The steps at which work can stand, or that can be taken up."""
         names = {
             node.id
@@ -63,16 +64,15 @@ class World:
             if self.sets[state] and place in (Place.STAND, Place.FINISH):
                 node = self.control.nodes[state]
                 names |= self.ledger.taken_up_at(node, self.control.valuation[state], self.sets[state])
-        return names
+        return frozenset(names)
 
     def listed(self) -> set[str]:
         """The put-off steps that are really put off on some path."""
-        return {
-            name
-            for unit in self.ledger.units
-            for name in unit.offs
-            if any(sets & self.ledger.pending(name) for sets in self.sets)
-        }
+        somewhere = 0
+        for sets in self.sets:
+            somewhere |= sets
+        offs = [name for unit in self.ledger.units for name in unit.offs]
+        return {name for name in offs if somewhere & self.ledger.pending(name)}
 
 
 class Beginning(Frozen):
@@ -97,7 +97,7 @@ def explored(
         control = explorer.explore(starts_of(procedure, explorer.valuations))
         states = [start_state(procedure, unit) for unit in units]
     else:
-        values = explorer.valuations.intern(tuple(beginning.values[variable] for variable in tracked))
+        values = explorer.valuations.of(beginning.values)
         control = explorer.explore([(beginning.node, values, {})])
         states = list(beginning.units)
     for unit, state in zip(units, states, strict=True):
