@@ -9,7 +9,16 @@ from runner.job.elapsed import elapsed_ms
 from runner.job.gate import step_demand
 from runner.job.preparing import still_to_choose, still_to_meet
 from runner.job.state import Job, Owed
-from runner.job.windows import due_here, has_passed, in_order, lacking, latest, ready, shut_by_time
+from runner.job.windows import (
+    due_here,
+    has_passed,
+    in_order,
+    lacking,
+    latest,
+    only_by_last_chance,
+    ready,
+    shut_by_time,
+)
 from runner.job.words import duration_words, owed_words, stop_words, test_words, window_words
 from runner.procedure.linked import END, Node, Reading
 from runner.stamp import Stamp
@@ -237,9 +246,13 @@ def _due(job: Job, now: Stamp | None) -> Demand | None:
     first = (can or due)[0]
     before = "the end" if job.at == END else f'"{job.procedure.by_id[job.at].title.rstrip(".")}"'
     lift = "take it up now" if can else _missing(job, first, now)
+    lead = "First"
+    if can and only_by_last_chance(job, first):
+        lead = "Last chance"
+        lift = "take it up now: after this step its window does not open again before it is due"
     return Demand(
         "due",
-        f"First, before {before}: {owed_words(job, first)}",
+        f"{lead}, before {before}: {owed_words(job, first)}",
         lift=lift,
         options=tuple(Option(owed.key, owed_words(job, owed)) for owed in can),
         subject=first.key,

@@ -17,6 +17,7 @@ from runner.job.draft import Draft
 from runner.job.events import Entry
 from runner.job.gates import Outlook
 from runner.job.refusal import Refusal
+from runner.job.reproving import answered
 from runner.job.settle import settle
 from runner.job.state import Job
 from runner.job.values import too_long
@@ -130,15 +131,7 @@ def _asked(draft: Draft, action: a.Action, job: Job, ask: Ask) -> Refusal | None
             return Refusal(
                 f"no way left: {'; '.join(lost[:3])}", "do it now, or deviate with a reason (not done)"
             )
-    draft.add(
-        e.Reproved(
-            last_chance=outlook.gates.last_chance,
-            allowed=outlook.gates.allowed,
-            closes=outlook.closes,
-            lost=outlook.lost,
-            until=outlook.until,
-        )
-    )
+    draft.add(answered(outlook))
     return None
 
 

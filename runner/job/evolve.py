@@ -33,8 +33,10 @@ def evolve(job: Job, entry: e.Entry) -> Job:
     if kind == "taken_back" and job.before is not None:
         # Whoever recorded an act on a step stays its performer, taken back or not.
         return job.before.but(seq=job.seq + 1, last=entry.stamp, before=None, performed=job.performed)
+    was = job
     for event in entry.events:
         job = apply(job, event, entry)
+    job = later.still_lost(was, job, entry)
     return job.but(seq=job.seq + 1, last=entry.stamp, before=before)
 
 

@@ -106,9 +106,26 @@ def in_order(job: Job, owed: Iterable[Owed]) -> tuple[Owed, ...]:
     return tuple(found)
 
 
+def only_by_last_chance(job: Job, owed: Owed) -> bool:
+    """Whether the main line's present step insists on it for one reason alone: that its window opens no more."""
+    node = job.procedure.by_id.get(job.at)
+    chances = job.gates.last_chance.get(job.at, ())
+    return (
+        node is not None
+        and owed.key in chances
+        and not shut_by_time(owed)
+        and not _due_by_itself(job, owed, node)
+    )
+
+
 def _due_at(job: Job, owed: Owed, node: Node) -> bool:
     if shut_by_time(owed) or (owed.key in job.gates.last_chance.get(node.id, ()) and ready(job, owed)):
         return True
+    return _due_by_itself(job, owed, node)
+
+
+def _due_by_itself(job: Job, owed: Owed, node: Node) -> bool:
+    """Whether a step comes after owed work as the procedure has it, whatever the proof found besides."""
     if owed.kind == "put off":
         return _planned_due(job, owed, node)
     return uses(owed, node) or (owed.kind != "extra" and _last_condition(job, owed, node))
@@ -160,18 +177,22 @@ def _last_condition(job: Job, owed: Owed, node: Node) -> bool:
 
 def sets_ahead(procedure: Procedure, start: str) -> frozenset[tuple[str, str]]:
     """Every (condition, value) that some step after `start` may set, on any path."""
+    ahead = steps_ahead(procedure, start)
+    return frozenset(change for name in ahead for change in procedure.by_id[name].sets)
+
+
+def steps_ahead(procedure: Procedure, start: str) -> frozenset[str]:
+    """Every step that may come after `start`, on any path; `start` itself where some way leads back to it."""
+    if start not in procedure.by_id:
+        return frozenset()
     seen: set[str] = set()
-    found: set[tuple[str, str]] = set()
     waiting = _after(procedure.by_id[start])
     while waiting:
         name = waiting.pop()
-        if name in seen or name not in procedure.by_id:
-            continue
-        seen.add(name)
-        node = procedure.by_id[name]
-        found.update(node.sets)
-        waiting += _after(node)
-    return frozenset(found)
+        if name not in seen and name in procedure.by_id:
+            seen.add(name)
+            waiting += _after(procedure.by_id[name])
+    return frozenset(seen)
 
 
 def _after(node: Node) -> list[str]:

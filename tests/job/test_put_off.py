@@ -140,7 +140,9 @@ def test_last_chances_come_from_the_proof_as_data_and_insist():
     hand.go("cue")
     hand.do(a.PassBy, key="angle")
     hand.do(a.Do)
-    hand.expect("due", subject="angle", prompt='First, before "Raise it": Turn it.', lift="take it up now")
+    hand.expect(
+        "due", subject="angle", prompt='Last chance, before "Raise it": Turn it.', lift="does not open again"
+    )
     hand.refuse(a.PassBy, key="angle", why="it is due now", lift="take it up")
     # Without them the same run comes to its due point with the window shut.
     free = Hand(text)

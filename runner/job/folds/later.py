@@ -110,6 +110,18 @@ def _reproved(job: Job, event: e.Reproved, entry: e.Entry) -> Job:
     return job.but(gates=gates, lost=event.lost, until=event.until)
 
 
+def still_lost(was: Job, job: Job, entry: e.Entry) -> Job:
+    """The job without the lines of what nothing was to close any more and this entry has closed all the same."""
+    if not job.lost or any(isinstance(event, e.Reproved) for event in entry.events):
+        return job
+    closed = {event.node for event in entry.events if isinstance(event, e.StepDone)}
+    closed |= {event.key for event in entry.events if isinstance(event, e.OwedDone | e.OwedDropped)}
+    closed |= {
+        key for key, _ in job.lost if key in job.ledger and job.is_final(key) and not was.is_final(key)
+    }
+    return job.but(lost=tuple(line for line in job.lost if line[0] not in closed)) if closed else job
+
+
 def _detour(job: Job, event: e.DetourBegan, entry: e.Entry) -> Job:
     return set_aside(job, job.detour).but(detour=event.node)
 
