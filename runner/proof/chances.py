@@ -1,6 +1,6 @@
 """What the proof hands to the engine: last chances, and the item states it allows at each step."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from runner.job.gates import Gates
 from runner.procedure.linked import END, Node, Procedure
@@ -124,7 +124,7 @@ def _at_each(
     return opened, due
 
 
-def _bits(bit: Mapping[str, int], names: Mapping[str, str]) -> int:
+def _bits(bit: Mapping[str, int], names: Iterable[str]) -> int:
     found = 0
     for name in names:
         found |= bit.get(name, 0)
