@@ -13,7 +13,7 @@ from runner.job.gate import acts_in_scope, readings_in_scope
 from runner.job.reopening import reopens_to
 from runner.job.state import Job, Owed
 from runner.job.tightening import pending
-from runner.job.windows import latest, ready, shut_by_time
+from runner.job.windows import latest, ready, shut_by_time, steps_ahead
 from runner.job.words import VERB_DONE, due_words, owed_words, tool_words, window_words
 from runner.procedure.linked import Node
 from runner.quantities import QuantityError, convert, show
@@ -67,7 +67,7 @@ def picture(job: Job, now: Stamp | None = None, torque_unit: str = "") -> View:
         conditions=_conditions(job),
         step=_step(job, node, wanted, now) if node is not None else None,
         demand=wanted,
-        owed=tuple(_owed(job, owed) for owed in job.owed.values()),
+        owed=_all_owed(job),
         items=tuple(_item(job, key) for key in job.ledger if job.exists(key)),
         trail=tuple(
             _line(job, name) for name in job.trail[-_TRAIL:] if job.procedure.by_id[name].joint is None
@@ -84,6 +84,7 @@ def picture(job: Job, now: Stamp | None = None, torque_unit: str = "") -> View:
         outcome=job.outcome,
         recorded=_recorded(job),
         reasons=REASONS,
+        lost=_lost(job),
     )
 
 
@@ -243,10 +244,20 @@ def _now_key(wanted: Demand) -> str:
     }.get(wanted.kind, "")
 
 
-def _owed(job: Job, owed: Owed) -> OwedLine:
+def _all_owed(job: Job) -> tuple[OwedLine, ...]:
+    if not job.owed:
+        return ()
+    ahead = (
+        steps_ahead(job.procedure, job.at) | {job.at} if job.gates.last_chance or job.until else frozenset()
+    )
+    return tuple(_owed(job, owed, ahead) for owed in job.owed.values())
+
+
+def _owed(job: Job, owed: Owed, ahead: frozenset[str]) -> OwedLine:
     node = job.procedure.by_id.get(owed.node)
     plan = node.put_off if node and owed.kind == "put off" else None
     status = "overdue" if owed.overdue else owed.status
+    chance = next((n for n in job.procedure.nodes if n.id in ahead and owed.key in _chances(job, n.id)), None)
     return OwedLine(
         key=owed.key,
         what=owed_words(job, owed)
@@ -255,9 +266,37 @@ def _owed(job: Job, owed: Owed) -> OwedLine:
         where=node.place if node else "",
         why=plan.because if plan else owed.why,
         trigger=window_words(job, plan.until) if plan else "any time before it is due",
-        before=due_words(job, plan.before) if plan else "the end",
+        before=due_words(job, plan.before) if plan else _until(job, owed, ahead),
         status=status,
         ready=ready(job, owed) and not shut_by_time(owed),
+        last_chance=f'"{chance.title.rstrip(".")}"' if chance is not None else "",
+    )
+
+
+def _chances(job: Job, node: str) -> tuple[str, ...]:
+    return job.gates.last_chance.get(node, ())
+
+
+def _until(job: Job, owed: Owed, ahead: frozenset[str]) -> str:
+    """Before what work off the plan is done, as the proof said; before the end, where the work has gone past that."""
+    words = dict(job.until).get(owed.key, "").removeprefix("before ")
+    titles = {
+        f'"{job.procedure.by_id[name].title.rstrip(".")}"' for name in ahead if name in job.procedure.by_id
+    }
+    return words if words and (words in titles or not words.startswith('"')) else "the end"
+
+
+def _lost(job: Job) -> tuple[str, ...]:
+    """What nothing closes any more: without what is owed no longer, or is passed on every way ahead."""
+    if not job.lost or job.phase not in ("working", "stopped", "closing"):
+        return ()
+    ahead = steps_ahead(job.procedure, job.at) | {job.at}
+    return tuple(
+        dict.fromkeys(
+            words
+            for key, words in job.lost
+            if key not in job.procedure.by_id or key in ahead or key in job.owed
+        )
     )
 
 

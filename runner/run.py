@@ -23,12 +23,13 @@ from runner.log.errors import LogError
 from runner.log.names import log_name
 from runner.log.record import Report
 from runner.log.writer import LogWriter, Recorded, create, reopen
+from runner.outlook import outlook
 from runner.outside import Outside
 from runner.picture import picture
 from runner.procedure.compare import differences
 from runner.procedure.linked import Procedure
 from runner.stamp import Stamp
-from runner.view import View
+from runner.view import ProofLine, View
 
 
 def header_of(
@@ -171,10 +172,19 @@ class Run:
 
     def would(self, action: a.Action) -> Decision:
         """What the action would come to if it were confirmed now, time having passed up to it. Nothing is recorded."""
+        return self._would(action)[1]
+
+    def foresee(self, action: a.Action) -> tuple[ProofLine, ...]:
+        """What the proof answers to the action, in lines, before it is recorded."""
+        job, decision = self._would(action)
+        after = job if decision.entry is None else evolve(job, decision.entry)
+        return outlook(job, action, decision, after)
+
+    def _would(self, action: a.Action) -> tuple[Job, Decision]:
         time = self._outside.now()
         tick = decide(self._job, a.LetTimePass(who=action.who or "clock", stamp=time))
         job = self._job if tick.entry is None else evolve(self._job, tick.entry)
-        return decide(job, action.but(stamp=time, seen=None), self.ask_for(action))
+        return job, decide(job, action.but(stamp=time, seen=None), self.ask_for(action))
 
     def ask_for(self, action: a.Action) -> Ask | None:
         """The proof to ask before an act that leaves the plan; none where the run was begun without it."""

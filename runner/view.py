@@ -85,8 +85,20 @@ class StepView(Frozen):
     tools: tuple[str, ...] = ()
 
 
+class ProofLine(Frozen):
+    """One line of what the proof answers to an act that leaves the plan: what holds, what is owed until where, what
+    nothing closes any more, that the act is refused, or what still closes what is open.
+    """
+
+    kind: Literal["holds", "owed", "lost", "refused", "closes"]
+    text: str
+
+
 class OwedLine(Frozen):
-    """Something owed. `status`: waiting, cued, passed by, overdue; `ready` when it can be taken up now."""
+    """Something owed. `status`: waiting, cued, passed by, overdue; `ready` when it can be taken up now.
+
+    `last_chance` is the step ahead, if any, after which its window opens no more before it is due.
+    """
 
     key: str
     what: str
@@ -96,6 +108,15 @@ class OwedLine(Frozen):
     before: str
     status: str
     ready: bool
+    last_chance: str = ""
+
+    @property
+    def until(self) -> str:
+        """Before what it is done at the latest, with the last chance first: the work insists on it there."""
+        words = [f"last chance before {self.last_chance}"] if self.last_chance else []
+        if self.before and self.before != self.last_chance:
+            words.append(f"before {self.before}")
+        return "; ".join(words)
 
 
 class ItemLine(Frozen):
@@ -159,5 +180,7 @@ class View(Frozen):
     """Keys and words of readings, tightenings and answers that `Correct` may name, newest first (at most 50)."""
     reasons: tuple[str, ...]
     """Stock reasons for a put-off or deviation here."""
+    lost: tuple[str, ...] = ()
+    """What nothing ahead closes any more, as the proof said last and as far as it is still so."""
     receipt: str = ""
     """At a hold point the receipt code of the record so far, for the job sheet of who releases it."""

@@ -20,7 +20,7 @@ STOREYS: tuple[tuple[str, ...], ...] = (
     ("procedure",),
     ("job",),
     ("view",),
-    ("picture", "proof", "map", "outside", "places", "log"),
+    ("picture", "outlook", "proof", "map", "outside", "places", "log"),
     ("settings", "review", "earlier"),
     ("run",),
     ("start",),
