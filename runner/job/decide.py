@@ -105,12 +105,16 @@ def decide(job: Job, action: a.Action, ask: Ask | None = None) -> Decision:
             draft.entry(),
             Refusal("time has moved on while the key was pressed", "look again, then press once more"),
         )
+    asks = ask is not None and isinstance(action, ASKS_THE_PROOF)
+    if asks:
+        # The states allowed so far are those of the plan that this act leaves: the answer brings new ones.
+        draft.job = job.but(gates=job.gates.model_copy(update={"allowed": {}}))
     refusal = _possible(job, action) or HANDLERS[type(action)](draft, action)
     if refusal is not None:
         return _refuse(job, action, refusal)
     if not isinstance(action, a.TakeBack):
         settle(draft)
-    if ask is not None and isinstance(action, ASKS_THE_PROOF):
+    if ask is not None and asks:
         refusal = _asked(draft, action, job, ask)
         if refusal is not None:
             return _refuse(job, action, refusal)
@@ -123,7 +127,7 @@ def _asked(draft: Draft, action: a.Action, job: Job, ask: Ask) -> Refusal | None
     """
     if draft.job.phase not in ("working", "stopped"):
         return None
-    outlook = ask(draft.job)
+    outlook = ask(draft.job.but(gates=job.gates))
     if isinstance(action, a.PutOff):
         before = {key for key, _ in ask(job).lost}
         lost = [words for key, words in outlook.lost if key not in before]
