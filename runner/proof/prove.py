@@ -6,6 +6,7 @@ from runner.job.gates import Gates
 from runner.procedure.finding import Finding
 from runner.procedure.linked import Node, Procedure
 from runner.proof.chances import gates_of
+from runner.proof.control import Place
 from runner.proof.deciding import Decided, decide, starts_without_end, surely_reached
 from runner.proof.deeds import Breach
 from runner.proof.local import local_findings
@@ -13,7 +14,7 @@ from runner.proof.missed import how_missed
 from runner.proof.parts import Endless, shortages
 from runner.proof.report import Words
 from runner.proof.search import Stop
-from runner.proof.trail import stations
+from runner.proof.trail import shown_at, stations
 from runner.proof.units import TooEntangled, units_of
 from runner.proof.variables import leads_to
 from runner.proof.verdict import Verdict
@@ -70,7 +71,11 @@ def _finding(words: Words, world: World, breach: Breach, path: list[Stop]) -> Fi
     state = ""
     unit = ledger.unit_of.get(breach.subject)
     if unit is not None and path[-1].local >= 0 and breach.subject in unit.items:
-        state = unit.item_state(path[-1].local, breach.subject)
+        place = ledger.control.places[path[-1].state]
+        local = path[-1].local
+        if place in (Place.STAND, Place.FINISH):
+            local = shown_at(ledger, breach, path[-1], unit)[2]
+        state = unit.item_state(local, breach.subject)
     return words.finding(
         breach, stations(ledger, breach, path), state=state, more=how_missed(world, breach, shown=True)
     )

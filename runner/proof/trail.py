@@ -1,11 +1,11 @@
 """A path as a person reads it: the stops where something happens to what it is about, or a way is chosen."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from runner.procedure.finding import Station
 from runner.procedure.linked import Act, Node, Procedure
 from runner.proof.control import Edge, How, Place
-from runner.proof.deeds import Breach, Stand
+from runner.proof.deeds import Breach, deed
 from runner.proof.report import file_of, step_words
 from runner.proof.search import Stop
 from runner.proof.sweep import Ledger
@@ -140,7 +140,7 @@ def _taken_up(
     closure = stand.closure(stop.local)
     last: int | None = None
     if edge is None or then is None or node is None:
-        goal, last = _shown_at(stand, unit, closure, breach)
+        goal, last, _ = shown_at(ledger, breach, stop, unit)
     else:
         goal = next(now for now in closure if _leads_on(ledger, unit, node, valuation, now, edge, then))
     taken = [] if last is None else [last]
@@ -155,25 +155,36 @@ def _taken_up(
         yield taken_up_station(step, node)
 
 
-def _shown_at(
-    stand: Stand, unit: Unit, closure: Mapping[int, tuple[int, int]], breach: Breach
-) -> tuple[int, int | None]:
-    """The state in which the breach shows, and what is taken up to show it."""
+def shown_at(ledger: Ledger, breach: Breach, stop: Stop, unit: Unit) -> tuple[int, int | None, int]:
+    """Where work stands and a breach shows: the state after what is taken up before, what is taken up to show it, and
+    the state in which that, or the step, begins.
+    """
+    node, valuation = ledger.control.nodes[stop.state], ledger.control.valuation[stop.state]
+    stand = ledger.stands_of(node, unit, valuation).stand
+    closure = stand.closure(stop.local)
     for now in closure:
         for place in stand.open_here(now):
             if breach in stand.taken_up(now, place)[1]:
-                return now, place
+                return now, place, now
+    otherwise: int | None = None
     for now in closure:
         begun, missed = stand.begins(now)
         if breach.node in missed and unit.off(now, breach.node) == SHUT:
-            return now, None
-        if begun is not None and breach.rule not in ("missed-window", "change-too-soon"):
-            item = unit.places.get(breach.subject)
-            if breach.rule != "left-open" or (
-                item is not None and unit.item_state(begun, breach.subject) not in unit.tables[item].finals
-            ):
-                return now, None
-    return next(iter(closure)), None
+            return now, None, now
+        if begun is None or breach.rule in _MISSED:
+            continue
+        if _shows(ledger, unit, node, valuation, begun, breach):
+            return now, None, begun
+        otherwise = now if otherwise is None else otherwise
+    first = next(iter(closure)) if otherwise is None else otherwise  # conditions alone show it
+    return first, None, first
+
+
+def _shows(ledger: Ledger, unit: Unit, node: Node | None, valuation: int, begun: int, breach: Breach) -> bool:
+    if node is None:
+        item = unit.places.get(breach.subject)
+        return item is not None and unit.item_state(begun, breach.subject) not in unit.tables[item].finals
+    return breach in deed(ledger.procedure, unit, node, begun, ledger.barred(node, valuation)).breaches
 
 
 def _leads_on(
