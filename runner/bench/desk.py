@@ -19,7 +19,7 @@ from runner.frozen import Frozen
 from runner.job.actions import Action, LetTimePass
 from runner.job.demand import Demand
 from runner.stamp import Stamp
-from runner.view import View
+from runner.view import ProofLine, View
 
 EXIT_SEALED, EXIT_UNSEALED, EXIT_NOT_RECORDED = 0, 3, 5
 """How the bench is left: with a sealed run, with a run to resume, with an entry that could not be recorded."""
@@ -68,6 +68,9 @@ class BenchRun(Protocol):
 
     def decide(self, action: Action) -> Decided:
         """What an action comes to."""
+
+    def foresee(self, action: Action) -> tuple[ProofLine, ...]:
+        """What the proof answers to an action before it is recorded."""
 
     def record(self, entry: Entry) -> object:
         """Make an entry durable; blocks."""
@@ -227,7 +230,9 @@ class Desk:
     def _open(self, command: Command) -> None:
         form, message = self.scene.form, (self.message.text, self.message.lift)
         typed = form.unconfirmed if form is not None else ""
-        self._take(command.open(Here(self.view, self.look.signs, message, self._failed is not None, typed)))
+        answer = form.answer if form is not None else ()
+        here = Here(self.view, self.look.signs, message, self._failed is not None, typed, answer)
+        self._take(command.open(here))
 
     def _confirms(self, key: Key, top: Form | Reader | None) -> bool:
         last_letter = isinstance(top, Form) and top.current is None
@@ -427,6 +432,10 @@ class Desk:
 
     def _changed(self) -> None:
         self.shown += 1
+        top = self.stack[-1] if self.stack else None
+        if isinstance(top, Form) and top.foresee is not None and self._pending is None:
+            act = top.foresee(dict(top.values))
+            top.answer = self.run.foresee(replace(act, who=act.who or self._who)) if act is not None else ()
 
     def tick(self) -> None:
         """A second has passed: windows may open, waits may end."""

@@ -14,6 +14,7 @@ from runner.frozen import Frozen
 from runner.job.actions import Action
 from runner.job.demand import Option
 from runner.stamp import Stamp
+from runner.view import ProofLine
 
 ME = ""
 """As `who` of an action: the performer named in the view, filled in when it is sent."""
@@ -76,6 +77,10 @@ class Form:
     """What Enter does at the last field, in words."""
     confirm: str = ""
     lead: tuple[str, ...] = ()
+    foresee: "Foresee | None" = None
+    """The act that the answers so far come to, about which the proof is asked before it is recorded."""
+    answer: tuple[ProofLine, ...] = ()
+    """What the proof answered."""
     values: dict[str, str] = field(default_factory=dict)
     place: int = 0
     entry: Entry = field(default_factory=Entry)
@@ -250,6 +255,9 @@ class Form:
         word = self.values.get(f"{each.key} word", "")
         return f"{label}: {word}" if word else label
 
+
+Foresee = Callable[[Values], Action | None]
+"""None where the answers so far do not come to an act yet."""
 
 Result = Action | Form | Reader | Leave | str
 """What a finished form gives: something to send, something to show next, the way out, or a message."""

@@ -15,7 +15,7 @@ from runner.bench.form import Field, Form, Result
 from runner.bench.theme import Signs
 from runner.frozen import Frozen
 from runner.job.demand import Option
-from runner.view import View
+from runner.view import ProofLine, View
 
 
 class Here(Frozen):
@@ -28,6 +28,8 @@ class Here(Frozen):
     """Whether an entry could not be recorded and stands on the screen."""
     typed: str = ""
     """What stands on the line to type on, not confirmed."""
+    answer: tuple[ProofLine, ...] = ()
+    """What the proof answered to the act that the dialog at the front is about."""
 
 
 class Command(Frozen):
@@ -51,7 +53,7 @@ class Command(Frozen):
 
 
 def _explain(here: Here) -> Result:
-    return explain(here.view, here.signs, here.message, key_help())
+    return explain(here.view, here.signs, here.message, key_help(), here.answer)
 
 
 def _everything(here: Here) -> Result:

@@ -7,7 +7,7 @@ than 80x24 the screen says so and keeps what is asked.
 from collections.abc import Callable
 
 from runner.bench.literal import ascii_letters
-from runner.bench.panes.debts import open_row, owed_heading, owed_rows
+from runner.bench.panes.debts import lost_rows, open_row, owed_heading, owed_rows
 from runner.bench.panes.foot import entry_row, key_row, message_rows
 from runner.bench.panes.heading import condition_rows, identity_row
 from runner.bench.panes.reading import reader_lines, reader_rows
@@ -30,15 +30,17 @@ class Room(Frozen):
     body: int
     owed: int
     message: int
+    lost: int
 
 
-def share(width: int, height: int, conditions: int) -> Room:
-    """The rows of each part; at 80x24 a body of 13."""
+def share(width: int, height: int, conditions: int, lost: int = 0) -> Room:
+    """The rows of each part; at 80x24 a body of 13, or 12 where something is lost."""
     owed = 3 if height < 32 else 6
     message = 2 if height < 32 else 3
     conditions = min(conditions, 1 if height < 28 else 2)
+    lost = min(lost, 1 if height < 32 else 3)
     # The single rows are: identity, the rule of the put-off list, open items, the line to type on, keys.
-    return Room(conditions, height - conditions - owed - message - 5, owed, message)
+    return Room(conditions, height - conditions - owed - message - lost - 5, owed, message, lost)
 
 
 def page(scene: Scene, width: int, height: int) -> list[Row]:
@@ -53,13 +55,14 @@ def page(scene: Scene, width: int, height: int) -> list[Row]:
 def _full(scene: Scene, width: int, height: int) -> list[Row]:
     inner = width - STRIPE - 3
     conditions = condition_rows(scene, inner, 2)
-    room = share(width, height, len(conditions))
+    room = share(width, height, len(conditions), len(scene.view.lost))
     middle = [
         *conditions[: room.conditions],
         *block(_body(scene, inner, room.body), room.body),
         owed_heading(scene, inner),
         *block(owed_rows(scene, inner, room.owed), room.owed),
         open_row(scene, inner),
+        *lost_rows(scene, inner, room.lost),
         entry_row(scene, inner),
         *message_rows(scene, inner, room.message),
     ]
@@ -106,6 +109,7 @@ def _small(scene: Scene, width: int, height: int) -> list[Row]:
     head = [identity_row(scene, width), row(span(size, "refused"))]
     foot = [
         owed_heading(scene, width),
+        *lost_rows(scene, width, min(len(scene.view.lost), 1)),
         entry_row(scene, width),
         *message_rows(scene, width, 2),
         key_row(scene, width),
@@ -121,5 +125,5 @@ def last_scroll(scene: Scene, width: int, height: int) -> int:
         return 0
     inner = min(width - STRIPE - 3, 100) if width >= LEAST_WIDTH and height >= LEAST_HEIGHT else width
     conditions = condition_rows(scene, width - STRIPE - 3, 2)
-    body = share(width, height, len(conditions)).body if inner != width else height - 8
+    body = share(width, height, len(conditions), len(scene.view.lost)).body if inner != width else height - 8
     return max(len(reader_lines(scene, inner)) - body + 1, 0)

@@ -42,18 +42,19 @@ class Signs(Frozen):
     not_done: str
     not_applicable: str
     member_done: str
+    lost: str
     ascii_only: bool
 
 
 UNICODE = Signs(
     alert="⚠", becoming="→", more="…", dot=" · ", done="✓", now="▶", later="·", waived="–", ready="◆", waiting="◇",
     rule="─", bar="│", prompt="▶", final="███", part="█▌ ", open=" ! ", whole="░░░", not_done=" × ",
-    not_applicable=" – ", member_done="▰", ascii_only=False,
+    not_applicable=" – ", member_done="▰", lost="✗", ascii_only=False,
 )  # fmt: skip
 ASCII = Signs(
     alert="/!\\", becoming="->", more="...", dot=" - ", done="x", now=">", later=".", waived="-", ready="*",
     waiting="o", rule="-", bar="|", prompt=">", final="###", part="#: ", open=" ! ", whole="...", not_done=" x ",
-    not_applicable=" - ", member_done="#", ascii_only=True,
+    not_applicable=" - ", member_done="#", lost="X", ascii_only=True,
 )  # fmt: skip
 
 _BLACK, _WHITE = "#101214", "#ffffff"

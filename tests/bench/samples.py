@@ -16,6 +16,7 @@ from runner.view import (
     Offer,
     OpenPoint,
     OwedLine,
+    ProofLine,
     StepLine,
     StepView,
     View,
@@ -364,6 +365,12 @@ class SampleRun:
     tried: list[Action] = field(default_factory=list)
     now: Stamp = NOW
     timed: View | None = None
+    answer: tuple[ProofLine, ...] = ()
+    foreseen: list[Action] = field(default_factory=list)
+
+    def foresee(self, action: Action) -> tuple[ProofLine, ...]:
+        self.foreseen.append(action)
+        return self.answer
 
     @property
     def view(self) -> View:

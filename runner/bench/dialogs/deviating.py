@@ -1,6 +1,6 @@
 """A deviation: what kind, of what, why, and on whose authority."""
 
-from runner.bench.dialogs.reasons import reason_fields, reason_of
+from runner.bench.dialogs.reasons import ASKED, reason_fields, reason_of
 from runner.bench.form import LATER, ME, Field, Form, Values
 from runner.job.actions import Deviate, DeviationKind
 from runner.job.demand import Demand, Option
@@ -57,6 +57,21 @@ def deviate(view: View) -> Form | str:
             raw=values.get("raw", "") or values.get("number", ""), subject=values.get("subject", ""),
         )  # fmt: skip
 
+    def foresee(values: Values) -> Deviate | None:
+        """The deviation as far as it is said: the value, where one belongs to it, is waited for."""
+        kind = next((each for each in WORDS if each == values.get("kind")), None)
+        value = values.get("raw", "") or values.get("number", "")
+        if (
+            kind is None
+            or (has_value(values) and not value)
+            or (has_subject(values) and "subject" not in values)
+        ):
+            return None
+        return Deviate(
+            who=ME, stamp=LATER, kind=kind, reason=reason_of(values) or ASKED,
+            authority=values.get("authority", "") or ASKED, raw=value, subject=values.get("subject", ""),
+        )  # fmt: skip
+
     return Form(
         "Deviation",
         fields,
@@ -64,6 +79,7 @@ def deviate(view: View) -> Form | str:
         enter="go on",
         confirm="Press Y to record this deviation: it stays in the report to the end",
         lead=("The work departs from the procedure. Say how, why, and on whose authority.",),
+        foresee=foresee,
     )
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from runner.bench.dialogs.reasons import ASKED
 from runner.bench.form import LATER, ME, Field, Form, Result, Values
 from runner.job.actions import (
     ChangeTool,
@@ -72,6 +73,11 @@ def reopen(view: View) -> Form | str:
             fields,
             lambda v: Reopen(who=ME, stamp=LATER, item=item.key, state=v["state"], reason=v["reason"]),
             confirm=f"Press Y to reopen {item.label}: its later steps are owed again",
+            foresee=lambda v: (
+                Reopen(who=ME, stamp=LATER, item=item.key, state=v["state"], reason=v.get("reason") or ASKED)
+                if "state" in v
+                else None
+            ),
         )
 
     return Form(
@@ -120,6 +126,11 @@ def not_applicable(view: View) -> Form:
         fields,
         lambda v: NotApplicable(who=ME, stamp=LATER, subject=v["subject"], reason=v["reason"]),
         confirm="Press Y: this work piece does not have it",
+        foresee=lambda v: (
+            NotApplicable(who=ME, stamp=LATER, subject=v["subject"], reason=v.get("reason") or ASKED)
+            if "subject" in v
+            else None
+        ),
         lead=("Only what nothing was done to yet. Not done, put off and not applicable are three things.",),
     )
 
@@ -139,6 +150,11 @@ def correct(view: View) -> Form | str:
         fields,
         lambda v: Correct(who=ME, stamp=LATER, key=v["key"], raw=v["raw"], reason=v["reason"]),
         confirm="Press Y to correct the entry; both stay in the log",
+        foresee=lambda v: (
+            Correct(who=ME, stamp=LATER, key=v["key"], raw=v["raw"], reason=v.get("reason") or ASKED)
+            if "raw" in v
+            else None
+        ),
     )
 
 

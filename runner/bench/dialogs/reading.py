@@ -3,23 +3,30 @@
 from runner.bench.form import Reader
 from runner.bench.stripe import legend
 from runner.bench.theme import Signs
-from runner.view import UNPROVED_MEANS, View
+from runner.view import UNPROVED_MEANS, ProofLine, View
 
 _STATE = {"done": "done", "now": "NOW", "later": "later", "waived": "waived by deviation"}
 
 
 def explain(
-    view: View, signs: Signs, message: tuple[str, str] = ("", ""), keys: tuple[tuple[str, str], ...] = ()
+    view: View,
+    signs: Signs,
+    message: tuple[str, str] = ("", ""),
+    keys: tuple[tuple[str, str], ...] = (),
+    answer: tuple[ProofLine, ...] = (),
 ) -> Reader:
     """Why the gate is shut, what would lift it, and every text of the step in full."""
     lines: list[tuple[str, str]] = []
     if message[0]:
         lines += [("Message", message[0]), ("", message[1]), ("", "")]
+    if answer:
+        lines += [("Proof" if not at else "", line.text) for at, line in enumerate(answer)] + [("", "")]
     lines += _asked(view)
     lines += _step(view)
     lines += [("", "")]
     if view.identity.unproved:
         lines += [("Not proved", view.identity.unproved), ("So", UNPROVED_MEANS), ("", "")]
+    lines += [("No way left", words) for words in view.lost]
     lines += [("Deviation", f"{point.number}: {point.text}") for point in view.open_points]
     refused = [offer for offer in view.offers if offer.why_not]
     lines += [("Not now", f"{offer.label}: {offer.why_not}") for offer in refused]
@@ -84,12 +91,12 @@ def look_around(view: View, signs: Signs) -> Reader:
         for item in view.items
     ]
     owed = [
-        ("put off", f"{_words(o.where, o.what, o.why)} - until {o.trigger}, before {o.before}")
-        for o in view.owed
+        ("put off", f"{_words(o.where, o.what, o.why)} - until {o.trigger}, {o.until}") for o in view.owed
     ]
+    lost = [("NO WAY LEFT", words) for words in view.lost]
     recorded = [("recorded", words) for _, words in view.recorded]
     blank = [("", "")]
-    lines = [*behind, *here, *ahead, *blank, *owed, *blank, *items, *blank, *recorded]
+    lines = [*behind, *here, *ahead, *blank, *owed, *lost, *blank, *items, *blank, *recorded]
     return Reader("Back and ahead", tuple(lines), at=max(len(behind) - 3, 0))
 
 

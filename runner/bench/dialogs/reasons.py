@@ -4,6 +4,8 @@ from runner.bench.form import Field, Values
 from runner.job.demand import Option
 
 _OWN = "own words"
+ASKED = "asked before it was done"
+"""Stands for what is not typed yet where the proof is asked; it is never recorded."""
 
 
 def reason_fields(stock: tuple[str, ...]) -> tuple[Field, ...]:

@@ -1,6 +1,6 @@
 """Small things said to the log: a note, a put-off, a cue passed by, a take-back."""
 
-from runner.bench.dialogs.reasons import reason_fields, reason_of
+from runner.bench.dialogs.reasons import ASKED, reason_fields, reason_of
 from runner.bench.form import LATER, ME, Field, Form
 from runner.job.actions import Note, PassBy, PutOff, TakeBack, TakeUp
 from runner.job.demand import Option
@@ -31,6 +31,7 @@ def _put_off(view: View) -> Form | str:
         enter="go on",
         confirm="Press Y to put this step off",
         lead=("A step put off stays in the list below until it is done.",),
+        foresee=lambda v: PutOff(who=ME, stamp=LATER, reason=reason_of(v) or ASKED),
     )
 
 

@@ -80,4 +80,5 @@ def _why_owed(view: View) -> list[tuple[str, str]]:
         if line.key in keys:
             pairs += [("Because", line.why)] if line.why else []
             pairs += [("Before", line.before)] if line.before else []
+            pairs += [("Last chance", f"before {line.last_chance}")] if line.last_chance else []
     return list(dict.fromkeys(pairs))

@@ -43,7 +43,7 @@ def _owed(line: OwedLine, width: int, signs: Signs, *, in_hand: bool) -> Row:
     what = span(f"{line.where}: {line.what}" if line.where else line.what, ink)
     # What it waited for is past once it can be done; what it must come before is not.
     when = f"{signs.dot}{line.trigger}" if line.trigger and not line.ready else ""
-    before = f"{signs.dot}before {line.before}" if line.before else ""
+    before = f"{signs.dot}{line.until}" if line.until else ""
     word = "IN HAND" if in_hand else _WORD.get(line.status, line.status) or ("READY" if line.ready else "")
     if line.key.startswith("extra") and line.status == "passed by":
         word = "extra work"
@@ -55,12 +55,27 @@ def _owed(line: OwedLine, width: int, signs: Signs, *, in_hand: bool) -> Row:
 
 
 def _roomy(short: Row, line: OwedLine, width: int, signs: Signs, here: tuple[str, str] | None) -> list[Row]:
-    words = [line.trigger if not line.ready else "", f"before {line.before}" if line.before else ""]
+    words = [line.trigger if not line.ready else "", line.until]
     text = signs.dot.join(word for word in words if word)
     if width_of(row(line.where, ": ", line.what, signs.dot, text)) + 4 <= width or not text:
         return [short]
-    first = _owed(line.but(trigger="", before=""), width, signs, in_hand=(line.what, line.where) == here)
+    first = _owed(
+        line.but(trigger="", before="", last_chance=""), width, signs, in_hand=(line.what, line.where) == here
+    )
     return [first, *hanging(row("  "), text, width, "dim", limit=2, more=f"{signs.more} F6")]
+
+
+def lost_rows(scene: Scene, width: int, height: int) -> list[Row]:
+    """What nothing closes any more, in exactly `height` rows; none where nothing is lost."""
+    lost, signs = scene.view.lost, scene.look.signs
+    mark = row(span(f"{signs.lost} NO WAY LEFT: ", "danger"))
+    shown = lost if len(lost) <= height else lost[: max(height, 1)]
+    rest = len(lost) - len(shown)
+    lines = [clip((*mark, span(words, "strong")), width, f"{signs.more} F6") for words in shown]
+    if rest and lines:
+        tail = span(f"  +{rest}, F6", "strong")
+        lines[-1] = (*clip(lines[-1], width - width_of((tail,)), signs.more), tail)
+    return lines[:height]
 
 
 def open_row(scene: Scene, width: int) -> Row:

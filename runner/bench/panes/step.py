@@ -6,7 +6,7 @@ from runner.bench.panes.notices import notice_rows, notice_to_read
 from runner.bench.rows import EMPTY, Row, Span, clip, cut, hanging, paragraph, row, span, width_of
 from runner.bench.scene import Scene
 from runner.bench.theme import Ink, Signs
-from runner.view import GateLine, StepView
+from runner.view import GateLine, ProofLine, StepView
 
 _TAGS = (
     ("critical", "critical"),
@@ -148,6 +148,28 @@ def _extras(step: StepView, width: int, room: int, signs: Signs, shown: str) -> 
     return lines
 
 
+_ANSWER_INK: dict[str, Ink] = {
+    "holds": "good", "owed": "strong", "lost": "danger", "refused": "refused", "closes": "dim"
+}  # fmt: skip
+
+
+def answer_rows(answer: tuple[ProofLine, ...], width: int, height: int, signs: Signs) -> list[Row]:
+    """What the proof answers to the act being made, in at most `height` rows; what is left out is counted."""
+    marks = {"lost": signs.lost, "holds": signs.done, "owed": signs.waiting, "refused": signs.lost}
+    parts = []
+    for line in answer:
+        head = row(span(f"{marks.get(line.kind, ' ')} ", _ANSWER_INK[line.kind]))
+        words: Ink = "strong" if line.kind == "lost" else _ANSWER_INK[line.kind]
+        parts.append(hanging(head, line.text, width, words, limit=2, more=f"{signs.more} F1"))
+    lines: list[Row] = []
+    for at, part in enumerate(parts):
+        last = at == len(parts) - 1
+        if len(lines) + len(part) > height - (not last):
+            return [*lines, row(span(f"  {signs.more} and {len(parts) - at} more, F1", "strong"))][:height]
+        lines += part
+    return lines
+
+
 def dialog_rows(scene: Scene, width: int, height: int) -> list[Row]:
     """A dialog in the place of the step; everything around the step stays as it was."""
     form = scene.form
@@ -155,6 +177,7 @@ def dialog_rows(scene: Scene, width: int, height: int) -> list[Row]:
     lines: list[Row] = [
         row(span(f" {form.title} ", "flag"), span("   Esc closes, nothing is recorded", "dim"))
     ]
+    lines += answer_rows(form.answer, width, max(height - 8, 2), scene.look.signs)
     leads: list[Row] = []
     for text in form.lead:
         leads += paragraph(text, width, limit=3, more=f"{scene.look.signs.more}")
