@@ -186,21 +186,10 @@ def steps_ahead(procedure: Procedure, start: str) -> frozenset[str]:
     if start not in procedure.by_id:
         return frozenset()
     seen: set[str] = set()
-    waiting = _after(procedure.by_id[start])
+    waiting = list(procedure.by_id[start].onward)
     while waiting:
         name = waiting.pop()
         if name not in seen and name in procedure.by_id:
             seen.add(name)
-            waiting += _after(procedure.by_id[name])
+            waiting += procedure.by_id[name].onward
     return frozenset(seen)
-
-
-def _after(node: Node) -> list[str]:
-    names = [node.next, node.skip] if node.guard else [node.next]
-    ways = list(node.exits)
-    while ways:
-        way = ways.pop()
-        names.append(way.to)
-        if way.limit is not None:
-            ways.append(way.limit.then)
-    return names

@@ -289,6 +289,19 @@ class Node(Linked):
         return tuple(ways)
 
 
+    @cached_property
+    def onward(self) -> tuple[str, ...]:
+        """Every node it can lead to, whatever is answered and however often."""
+        found = [self.next, self.skip] if self.guard else [self.next]
+        for first in self.exits:
+            way = first
+            found.append(way.to)
+            while way.limit is not None:
+                way = way.limit.then
+                found.append(way.to)
+        return tuple(dict.fromkeys(found))
+
+
 class Condition(Linked):
     """A condition: its values, the allowed changes and the detours (value, first node of the detour)."""
 

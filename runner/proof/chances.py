@@ -8,6 +8,7 @@ from runner.proof.control import Place
 from runner.proof.search import in_order
 from runner.proof.sweep import Ledger
 from runner.proof.transfers import bits_of
+from runner.proof.units import Unit
 
 
 def gates_of(
@@ -38,14 +39,17 @@ def last_chances(ledger: Ledger, sets: Sequence[int], starts: Sequence[int]) -> 
     danger = [0] * len(control.nodes)
     leaving = [0] * len(control.nodes)
     opened, due = _at_each(ledger, bit, behind)
+    onward = [
+        [edge.target for number, edge in enumerate(edges) if (state, number) in ledger.known]
+        for state, edges in enumerate(control.edges)
+    ]
     changed = True
     while changed:
         changed = False
         for state in order:
             out = 0
-            for number, edge in enumerate(control.edges[state]):
-                if (state, number) in ledger.known:
-                    out |= danger[edge.target]
+            for target in onward[state]:
+                out |= danger[target]
             now = out
             if control.places[state] in (Place.STAND, Place.FINISH):
                 now = (out | due[state]) & ~opened[state]
@@ -146,6 +150,7 @@ def _allowed(
     found: dict[str, dict[str, tuple[str, ...]]] = {}
     before = {unit.number: -1 for unit in ledger.units}
     told: dict[str, tuple[str, ...]] = {item.key: (item.at_start,) for item in procedure.items}
+    memo: dict[tuple[object, int], list[tuple[str, ...]]] = {}
     last = 0
     for name, explored in (*names.items(), (END, END)):
         if explored not in at:
@@ -160,10 +165,22 @@ def _allowed(
             if part == before[unit.number]:
                 continue
             before[unit.number] = part
-            for item in unit.items:
-                states = {unit.item_state(state, item) for state in bits_of(part)}
-                words = tuple(word for word in ledger.table(item).states if word in states)
+            for item, words in zip(unit.items, _words(unit, part, memo), strict=True):
                 if words != told[item]:
                     told[item] = words
                     found[name][item] = words
+    return found
+
+
+def _words(
+    unit: Unit, part: int, memo: dict[tuple[object, int], list[tuple[str, ...]]]
+) -> list[tuple[str, ...]]:
+    """By item of a unit, the states that a set allows, least advanced first."""
+    found = memo.get((unit.shape, part))
+    if found is None:
+        found = []
+        for place, table in enumerate(unit.tables):
+            states = {unit.part(state, place) for state in bits_of(part)}
+            found.append(tuple(word for number, word in enumerate(table.states) if number in states))
+        memo[unit.shape, part] = found
     return found

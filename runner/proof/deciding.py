@@ -165,13 +165,15 @@ def surely_reached(procedure: Procedure, decided: Decided) -> tuple[frozenset[st
 def starts_without_end(decided: Decided) -> list[dict[str, str]]:
     """The starts from which no run comes to the end."""
     control, known = decided.world.control, decided.world.ledger.known
-    back: dict[int, list[int]] = {}
-    for state, number in known:
-        back.setdefault(control.edges[state][number].target, []).append(state)
+    back: list[list[int]] = [[] for _ in control.nodes]
+    for state, edges in enumerate(control.edges):
+        for number, edge in enumerate(edges):
+            if (state, number) in known:
+                back[edge.target].append(state)
     waiting = [state for state, place in enumerate(control.places) if place is Place.FINISH]
     ending = set(waiting)
     while waiting:
-        for before in back.get(waiting.pop(), ()):
+        for before in back[waiting.pop()]:
             if before not in ending:
                 ending.add(before)
                 waiting.append(before)

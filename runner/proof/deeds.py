@@ -199,11 +199,10 @@ class Stand:
                 now = self.unit.with_off(now, self.unit.offs[place], SHUT)
         return now
 
-    def outcome(self, state: int) -> tuple[frozenset[int], frozenset[Breach], frozenset[str]]:
-        """(states in which the step may begin, what is broken, put-off steps that can be missed by passing cues by)."""
+    def outcome(self, state: int) -> tuple[frozenset[int], frozenset[Breach]]:
+        """(states in which the step may begin, what is broken)."""
         begins: set[int] = set()
         breaches: set[Breach] = set()
-        missed: set[str] = set()
         for now in self.closure(state):
             for place in self.open_here(now):
                 breaches |= self.taken_up(now, place)[1]
@@ -213,9 +212,7 @@ class Stand:
             for name in lost:
                 if self.unit.off(now, name) == SHUT:
                     breaches.add(Breach(_missed_rule(self._procedure.by_id[name]), name))
-                else:
-                    missed.add(name)
-        return frozenset(begins), frozenset(breaches), frozenset(missed)
+        return frozenset(begins), frozenset(breaches)
 
 
 def _awaited(node: Node, procedure: Procedure) -> set[str]:

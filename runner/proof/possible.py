@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from runner.procedure.linked import Exit, Procedure, Test
 from runner.proof.control import Control, How, Place
 from runner.proof.search import Stop
+from runner.proof.sweep import Taken
 from runner.proof.variables import NEVER, Variable
 
 Values = Mapping[Variable, frozenset[str] | int]
@@ -105,9 +106,7 @@ class Possible:
         return self._choices.get(variable, frozenset({NEVER}))
 
 
-def certain(
-    possible: Possible, control: Control, known: set[tuple[int, int]], starts: Sequence[int]
-) -> set[int]:
+def certain(possible: Possible, control: Control, known: Taken, starts: Sequence[int]) -> set[int]:
     """States that some run surely reaches: each by one path along which nothing untracked is against it."""
     values: dict[int, Values] = {state: {} for state in starts}
     waiting = list(starts)

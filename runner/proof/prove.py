@@ -1,5 +1,6 @@
 """The front of the proof: a linked procedure in, a verdict out."""
 
+import gc
 from collections.abc import Iterable
 
 from runner.job.gates import Gates
@@ -16,13 +17,23 @@ from runner.proof.report import Words
 from runner.proof.search import Stop
 from runner.proof.trail import shown_at, stations
 from runner.proof.units import TooEntangled, units_of
-from runner.proof.variables import leads_to
 from runner.proof.verdict import Verdict
 from runner.proof.world import World, main_line
 
 
 def prove(procedure: Procedure) -> Verdict:
     """Prove a linked procedure over every path. Never raises for anything that links."""
+    # Nothing that the proof makes is a circle until it is done: collecting meanwhile only looks at it again and again.
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        return _proved(procedure)
+    finally:
+        if collecting:
+            gc.enable()
+
+
+def _proved(procedure: Procedure) -> Verdict:
     words = Words(procedure)
     findings = list(local_findings(procedure))
     if not procedure.nodes:
@@ -91,7 +102,7 @@ def _ways(
         and node.id not in reached and node.id not in doubtful and _own(procedure, node)
     ]  # fmt: skip
     names = {node.id for node in missed}
-    led = {to for node in missed for to in leads_to(node) if to != node.id}
+    led = {to for node in missed for to in node.onward if to != node.id}
     findings += [
         words.finding(Breach("never-reached", node.id), ())
         for node in missed

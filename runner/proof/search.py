@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from runner.proof.control import Control, Place
 from runner.proof.deeds import Breach
-from runner.proof.sweep import HERE, UNWARNED, Ledger
+from runner.proof.sweep import HERE, UNWARNED, Ledger, Taken
 from runner.proof.transfers import bits_of
 from runner.proof.units import Unit
 
@@ -29,8 +29,8 @@ def swept(ledger: Ledger, starts: Sequence[tuple[int, int]]) -> list[int]:
                 continue
             dirty[place] = 0
             edges = control.edges[state]
-            for number, after in ledger.leave(state, sets[state]):
-                target = edges[number].target
+            for edge, after in zip(edges, ledger.leave(state, sets[state]), strict=True):
+                target = edge.target
                 grown = sets[target] | after
                 if grown != sets[target]:
                     sets[target] = grown
@@ -64,17 +64,16 @@ def in_order(control: Control, starts: Iterable[int]) -> list[int]:
     return postorder[::-1]
 
 
-def taken(ledger: Ledger, sets: Sequence[int]) -> set[tuple[int, int]]:
-    """The edges (state, number) that some run takes."""
-    found: set[tuple[int, int]] = set()
-    for state, here in enumerate(sets):
-        if not here:
-            continue
-        if ledger.control.places[state] is Place.ARRIVE:
-            found |= {(state, number) for number, _ in ledger.leave(state, here)}
-        else:
-            found |= {(state, number) for number in range(len(ledger.control.edges[state]))}
-    return found
+def taken(ledger: Ledger, sets: Sequence[int]) -> Taken:
+    """The edges that some run takes: only on arrival at what is put off does the ledger choose."""
+    forbidden = {
+        (state, number)
+        for state, place in enumerate(ledger.control.places)
+        if place is Place.ARRIVE and sets[state]
+        for number, after in enumerate(ledger.leave(state, sets[state]))
+        if not after
+    }
+    return Taken(sets, frozenset(forbidden))
 
 
 def broken(ledger: Ledger, sets: Sequence[int]) -> dict[Breach, list[int]]:
@@ -87,8 +86,7 @@ def broken(ledger: Ledger, sets: Sequence[int]) -> dict[Breach, list[int]]:
         def told(breach: Breach, state: int = state) -> None:
             found.setdefault(breach, []).append(state)
 
-        for _ in ledger.leave(state, here, told=told):
-            pass
+        ledger.leave(state, here, told=told)
     for state, name, _, _ in ledger.control.forbidden:
         node = ledger.control.nodes[state]
         if sets[state] and node is not None:
@@ -124,9 +122,10 @@ def waves(
             seen[state] = seen.get(state, 0) | new
             found.arrived.setdefault(state, []).append((layer, new))
             shown = list(forbidden.get(state, ()))
-            for number, after in ledger.leave(state, new, told=shown.append, partial=True):
-                target = control.edges[state][number].target
-                coming[target] = coming.get(target, 0) | after & keep
+            afters = ledger.leave(state, new, told=shown.append, partial=True)
+            for number, (edge, after) in enumerate(zip(control.edges[state], afters, strict=True)):
+                if (state, number) in ledger.known:
+                    coming[edge.target] = coming.get(edge.target, 0) | after & keep
             for breach in shown:
                 if breach in missing:
                     missing.discard(breach)
@@ -187,8 +186,7 @@ def _showing(ledger: Ledger, found: Waves, breach: Breach, unit: Unit | None) ->
         return 1 if breach.rule == "hazard-unannounced" else -1
     shown: list[Breach] = []
     for local in bits_of(ledger.part(new, unit)):
-        for _ in ledger.leave(state, 1 << unit.offset + local, told=shown.append, partial=True):
-            pass
+        ledger.leave(state, 1 << unit.offset + local, told=shown.append, partial=True)
         if breach in shown:
             return local
     return -1  # conditions alone decide it, wherever the item stands

@@ -15,7 +15,7 @@ from runner.procedure.linked import Act, Node, Stage, Test
 from runner.proof.control import Control, How, Place, arrival_cases
 from runner.proof.deeds import Breach, Waiting
 from runner.proof.finals import agreed_open, open_bits
-from runner.proof.transfers import Barred, Deeds, Stands, bits_of
+from runner.proof.transfers import Barred, Deeds, Gates, Stands, Waits, bits_of, gate_shape, waits_shape
 from runner.proof.units import NOT_OWED, SHUT, Unit, used_inputs
 from runner.proof.windows import Windows
 
@@ -23,6 +23,16 @@ HERE, UNWARNED = 1, 2
 """The two lowest bits: some run comes here; some run without having met an injury notice so far."""
 
 Told = Callable[[Breach], None]
+
+
+class Taken:
+    """The edges (state, number) that some run takes: all of a state that is reached, but those the ledger forbids."""
+
+    def __init__(self, sets: Sequence[int], forbidden: frozenset[tuple[int, int]]) -> None:
+        self._sets, self._forbidden = sets, forbidden
+
+    def __contains__(self, edge: tuple[int, int]) -> bool:
+        return bool(self._sets[edge[0]]) and edge not in self._forbidden
 
 
 class Ledger:
@@ -36,6 +46,14 @@ class Ledger:
         self._touched: dict[str, tuple[Unit, ...]] = {}
         self._conditions = _ConditionIds(control)
         self._deeds: dict[object, Deeds] = {}
+        self._gates: dict[object, Gates] = {}
+        self._masks: list[int | None] = [None] * len(control.nodes)
+        self._at: list[list[tuple[int, int, Deeds]] | None] = [None] * len(control.nodes)
+        self._waits: dict[object, Waits] = {}
+        self._shapes: dict[int, tuple[object, ...]] = {}
+        self.taken_up: set[str] = set()
+        """The put-off steps that some run takes up; filled where breaches are looked for."""
+        self._met: dict[tuple[str, int, int], tuple[int, int]] = {}
         self._stands: dict[object, Stands] = {}
         self._barred: dict[tuple[str, int], Barred] = {}
         self._unmet: dict[tuple[str, int], tuple[str, ...]] = {}
@@ -46,8 +64,8 @@ class Ledger:
         for unit in units:
             for place in range(unit.offset, unit.offset + unit.size):
                 self._of_bit[place] = unit.number
-        self.known: set[tuple[int, int]] = set()
-        """The edges (state, number) that some run takes; filled from the fixpoint."""
+        self.known = Taken((), frozenset())
+        """The edges that some run takes; filled from the fixpoint."""
         self._left_open = agreed_open(self.procedure)
         self._final: dict[int, tuple[int, list[tuple[str, int]]]] = {}
 
@@ -147,7 +165,7 @@ class Ledger:
         late = here
         if here << unit.offset & self._watched(node, valuation):
             stands = self.stands_of(node, unit, valuation)
-            here, late = stands.of(here)[0], stands.escaped(here)
+            here, late = stands.begins(here), stands.escaped(here)
         ways = self.gate(node, unit, valuation, here)
         if node.in_time is not None:
             ways[How.LATE] |= late
@@ -162,87 +180,112 @@ class Ledger:
 
     # transfers
 
-    def leave(
-        self, state: int, sets: int, *, told: Told | None = None, partial: bool = False
-    ) -> Iterator[tuple[int, int]]:
-        """Follow every edge of a state with the sets that reach it: (number of the edge, sets after it).
+    def leave(self, state: int, sets: int, *, told: Told | None = None, partial: bool = False) -> list[int]:
+        """Follow every edge of a state with the sets that reach it: the sets after each, 0 where it is not taken.
 
-        `told` hears what is broken. An edge that the ledger forbids is left out; where sets are `partial` (some units
-        missing) that is known from the fixpoint (`known`).
+        `told` hears what is broken. Whether the ledger lets an edge be taken is seen from the sets; where they are
+        `partial` (some units missing) it is known from the fixpoint.
         """
         control = self.control
         node, place, valuation = control.nodes[state], control.places[state], control.valuation[state]
         if place is Place.STOPPED:
-            return
+            return []
         edges = control.edges[state]
         if place is Place.ARRIVE:
             assert node is not None
-            yield from self._arrive(state, node, sets, partial=partial)
-            return
+            return self._arrive(state, node, valuation, sets, partial=partial)
         if place is Place.JOINT:
             assert node is not None
             if told:
                 self._conditions_met(node, valuation, told, "agreement-broken")
-                self._deed(node, valuation, sets, told)
-            for number in range(len(edges)):
-                yield number, sets
-            return
+                self._through(self._gates_at(node, valuation), node, sets, told)
+            return [sets] * len(edges)
         came = sets
-        sets = self._before(node, valuation, sets, told)
+        if self._windows.any:
+            mask = self._masks[state]
+            if mask is None:
+                mask = self._masks[state] = self._watched(node, valuation)
+            if sets & mask:
+                sets = self._before(node, valuation, sets, sets & mask, told)
         if node is None:
             if told:
                 self._at_end(valuation, sets, told)
-            return
-        if told:
+            return []
+        if told and node.needs:
             self._conditions_met(node, valuation, told, "wrong-condition")
         if sets & UNWARNED and node.put_off is None:  # the notice of a put-off step may come at any time
             if node.warns:
                 sets ^= UNWARNED
             elif told and self._hazardous(valuation):
                 told(Breach("hazard-unannounced", node.id))
-        done, refused, late = self._deed(node, valuation, sets, told)
+        gates = self._at[state]
+        if gates is None:
+            gates = self._at[state] = self._gates_at(node, valuation)
+        done, refused, late = self._through(gates, node, sets, told) if gates else (sets, sets, sets)
+        if len(edges) == 1 and edges[0].how is How.DONE:
+            return [done]
         if node.in_time is not None:
             late |= self._escaped(node, valuation, came)
-        for number, edge in enumerate(edges):
-            yield number, done if edge.how is How.DONE else refused if edge.how is How.REFUSED else late
+        by_how = (done, refused, late)
+        return [by_how[edge.how] for edge in edges]
 
-    def _deed(self, node: Node, valuation: int, sets: int, told: Told | None) -> tuple[int, int, int]:
+    def _gates_at(self, node: Node, valuation: int) -> list[tuple[int, int, Deeds]]:
+        """The gates of a step under a valuation, by unit: (offset, mask of its bits, gates)."""
+        return [
+            (unit.offset, (1 << unit.size) - 1, self._deeds_of(node, unit, valuation))
+            for unit in self.touched(node)
+        ]
+
+    def _through(
+        self, gates: list[tuple[int, int, Deeds]], node: Node, sets: int, told: Told | None
+    ) -> tuple[int, int, int]:
+        """The sets after the gates of a step: done, refused, late."""
         done = refused = late = sets
-        touched = self._touched.get(node.id)
-        for unit in self.touched(node) if touched is None else touched:
-            before = self.part(sets, unit)
+        for offset, mask, deeds in gates:
+            before = sets >> offset & mask
             if not before:
                 continue
-            after, kept, partly, broken = self._deeds_of(node, unit, valuation).of(before)
-            if told:
+            after, kept, partly, broken = deeds.of(before)
+            if told and broken:
                 for rule, subject in broken:
                     told(Breach(rule, node.id, subject))
-            done ^= (before ^ after) << unit.offset
-            refused ^= (before ^ kept) << unit.offset
-            late ^= (before ^ partly) << unit.offset
+            done ^= (before ^ after) << offset
+            refused ^= (before ^ kept) << offset
+            late ^= (before ^ partly) << offset
         return done, refused, late
 
     def _deeds_of(self, node: Node, unit: Unit, valuation: int) -> Deeds:
-        key = (node.id, unit.number, self.barred(node, valuation))
+        barred = self.barred(node, valuation)
+        key = (node.id, unit.number, barred)
         found = self._deeds.get(key)
         if found is None:
-            found = self._deeds[key] = Deeds(self.procedure, unit, node, key[2])
+            alike = (unit.shape, gate_shape(unit, node), barred)
+            gates = self._gates.get(alike)
+            if gates is None:
+                gates = self._gates[alike] = Gates(self.procedure, unit, node, barred)
+            found = self._deeds[key] = Deeds(gates, unit)
         return found
 
-    def _arrive(self, state: int, node: Node, sets: int, *, partial: bool) -> Iterator[tuple[int, int]]:
+    def _arrive(self, state: int, node: Node, valuation: int, sets: int, *, partial: bool) -> list[int]:
         unit = self.unit_of["off", node.id]
         before = self.part(sets, unit)
-        listed = arrived = 0
-        for each in bits_of(before):
-            for how, after in self.met(node, unit, self.control.valuation[state], each):
-                if how is How.LISTED:
-                    listed |= 1 << after
-                else:
-                    arrived |= 1 << after
+        key = (node.id, self._conditions.of(valuation), before)
+        found = self._met.get(key)
+        if found is None:
+            listed = arrived = 0
+            for each in bits_of(before):
+                for how, after in self.met(node, unit, valuation, each):
+                    if how is How.LISTED:
+                        listed |= 1 << after
+                    else:
+                        arrived |= 1 << after
+            found = self._met[key] = (listed, arrived)
+        afters = []
         for number, edge in enumerate(self.control.edges[state]):
-            after = listed if edge.how is How.LISTED else arrived
-            if (state, number) in self.known if partial else after:
-                yield number, sets ^ (before ^ after) << unit.offset
+            after = found[0] if edge.how is How.LISTED else found[1]
+            taken = (state, number) in self.known if partial else after
+            afters.append(sets ^ (before ^ after) << unit.offset if taken else 0)
+        return afters
 
     def met(self, node: Node, unit: Unit, valuation: int, state: int) -> list[tuple[How, int]]:
         """How a put-off step is met in one state of its unit: (listed or done on arrival, state after)."""
@@ -264,15 +307,15 @@ class Ledger:
             found.append((how, after))
         return found
 
-    def _before(self, node: Node | None, valuation: int, sets: int, told: Told | None) -> int:
+    def _before(self, node: Node | None, valuation: int, sets: int, watched: int, told: Told | None) -> int:
         """What is taken up, and what is due, where work stands."""
-        if not self._windows.any:
-            return sets
-        for unit in self.units_in(sets & self._watched(node, valuation)):
+        for unit in self.units_in(watched):
             before = self.part(sets, unit)
-            after, broken, _ = self.stands_of(node, unit, valuation).of(before)
+            stands = self.stands_of(node, unit, valuation)
+            after = stands.begins(before)
             if told:
-                for breach in broken:
+                self.taken_up |= stands.taken(before)
+                for breach in stands.broken(before):
                     told(breach)
             sets ^= (before ^ after) << unit.offset
         return sets
@@ -295,7 +338,7 @@ class Ledger:
             self._open[number] = found
         if node is None:
             return found | windows.everything
-        if node.id not in windows.places and not any(change in windows.before_change for change in node.sets):
+        if not windows.matters(node):
             return found
         key = (node.id, number)
         watched = self._watch.get(key)
@@ -336,10 +379,12 @@ class Ledger:
     def stands_of(self, node: Node | None, unit: Unit, valuation: int) -> Stands:
         """What can happen to a unit where work stands at a step (None: at the end)."""
         name = "" if node is None else node.id
-        key = (name, unit.number, self._conditions.of(valuation))
+        number = self._conditions.of(valuation)
+        special = node is None or self._windows.matters(node)
+        key = (name if special else "\0anywhere", unit.number, number)
         found = self._stands.get(key)
         if found is None:
-            due = self.due(node, valuation)
+            due = self.due(node, valuation) if special else ()
             steps = [self.procedure.by_id[off] for off in unit.offs]
             waiting = Waiting(
                 opens=tuple(self._opens(step, name, valuation) for step in steps),
@@ -347,11 +392,17 @@ class Ledger:
                 unmet=tuple(self.unmet(step, valuation) for step in steps),
                 barred=tuple(self.barred(step, valuation) for step in steps),
             )
-            alike = (unit.number, waiting)
-            found = self._stands.get(alike)
-            if found is None:
-                found = self._stands[alike] = Stands(self.procedure, unit, waiting)
-            self._stands[key] = found
+            alike = (self._waits_shape(unit), waiting)
+            waits = self._waits.get(alike)
+            if waits is None:
+                waits = self._waits[alike] = Waits(self.procedure, unit, waiting)
+            found = self._stands[key] = Stands(self.procedure, unit, waiting, waits)
+        return found
+
+    def _waits_shape(self, unit: Unit) -> tuple[object, ...]:
+        found = self._shapes.get(unit.number)
+        if found is None:
+            found = self._shapes[unit.number] = waits_shape(self.procedure, unit)
         return found
 
     def _opens(self, step: Node, at: str, valuation: int) -> bool | None:

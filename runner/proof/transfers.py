@@ -4,10 +4,11 @@ A set is a whole number: bit n says that state n of the unit is possible.
 """
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from runner.procedure.linked import Node, Procedure
 from runner.proof.deeds import Breach, Stand, Waiting, deed
-from runner.proof.units import Unit
+from runner.proof.units import Unit, used_inputs
 
 Barred = frozenset[tuple[int, int]]
 """(act, stage) whose `only when` does not hold; stage 0 is re-tightening."""
@@ -21,76 +22,163 @@ def bits_of(number: int) -> Iterator[int]:
         number ^= low
 
 
-class Deeds:
-    """What a step does to sets of states of one unit; each set is worked out once."""
+Broken = frozenset[tuple[str, int]]
+"""What is broken: (rule, place in the unit of what it is about)."""
+
+
+class Gates:
+    """What the gate of a step does to sets of states of one unit, and of every unit that is alike."""
 
     __slots__ = ("_barred", "_memo", "_node", "_procedure", "_unit")
 
     def __init__(self, procedure: Procedure, unit: Unit, node: Node, barred: Barred) -> None:
         self._procedure, self._unit, self._node, self._barred = procedure, unit, node, barred
-        self._memo: dict[int, tuple[int, int, int, frozenset[tuple[str, str]]]] = {}
+        self._memo: dict[int, tuple[int, int, int, Broken]] = {}
 
-    def of(self, states: int) -> tuple[int, int, int, frozenset[tuple[str, str]]]:
-        """(sets after done, refused and late, and what is broken as (rule, subject))."""
+    def of(self, states: int) -> tuple[int, int, int, Broken]:
+        """(sets after done, refused and late, and what is broken)."""
         found = self._memo.get(states)
         if found is None:
+            unit = self._unit
             done = refused = late = 0
-            broken: set[tuple[str, str]] = set()
+            broken: set[tuple[str, int]] = set()
             for state in bits_of(states):
-                out = deed(self._procedure, self._unit, self._node, state, self._barred)
+                out = deed(self._procedure, unit, self._node, state, self._barred)
                 done |= 1 << out.done
                 refused |= 1 << out.refused
                 for each in out.late:
                     late |= 1 << each
-                broken |= {(breach.rule, breach.subject) for breach in out.breaches}
+                for breach in out.breaches:
+                    entered = breach.rule == "not-yet-entered"
+                    subject: object = ("entered", breach.subject) if entered else breach.subject
+                    broken.add((breach.rule, unit.places[subject]))
             found = self._memo[states] = (done, refused, late, frozenset(broken))
         return found
 
 
-class Stands:
-    """What can happen to sets of states of one unit before a step begins."""
+class Deeds:
+    """The gates of a step for one unit, with what is broken under the unit's own names."""
 
-    __slots__ = ("_escaped", "_memo", "_taken", "stand")
+    __slots__ = ("_gates", "_names")
+
+    def __init__(self, gates: Gates, unit: Unit) -> None:
+        self._gates = gates
+        self._names = [name if isinstance(name, str) else name[1] for name in unit.names]
+
+    def of(self, states: int) -> tuple[int, int, int, tuple[tuple[str, str], ...]]:
+        """(sets after done, refused and late, and what is broken as (rule, subject))."""
+        done, refused, late, broken = self._gates.of(states)
+        if not broken:
+            return done, refused, late, ()
+        return done, refused, late, tuple((rule, self._names[place]) for rule, place in sorted(broken))
+
+
+def gate_shape(unit: Unit, node: Node) -> tuple[object, ...]:
+    """What a gate has to do with a unit, by places: gates alike in this move units alike in the same way."""
+    places = unit.places
+    return (
+        node.joint is not None,
+        tuple((places[t.name], t.values) for t in node.needs if t.kind == "item" and t.name in places),
+        tuple((places.get(act.item, -1), act.verb, act.stages) for act in node.acts),
+        places.get(("entered", node.id), -1),
+        places.get(("done", node.id), -1),
+        tuple(places.get(("entered", source), -1) for source in used_inputs(node)),
+        node.wait is not None,
+        any(reading.kind != "worked out" for reading in node.readings),
+        bool(node.answers) or node.hold is not None,
+    )
+
+
+class _Stood(NamedTuple):
+    """What can happen to a set before a step begins, in the words of the unit it was worked out for."""
+
+    begins: int
+    broken: frozenset[Breach]
+    taken: frozenset[int]
+    escaped: int
+
+
+class Waits:
+    """What can happen before a step begins to sets of states of one unit, and of every unit that is alike."""
+
+    __slots__ = ("_memo", "_procedure", "_waiting", "unit")
 
     def __init__(self, procedure: Procedure, unit: Unit, waiting: Waiting) -> None:
-        self.stand = Stand(procedure, unit, waiting)
-        self._memo: dict[int, tuple[int, frozenset[Breach], frozenset[str]]] = {}
-        self._escaped: dict[int, int] = {}
-        self._taken: dict[int, frozenset[str]] = {}
+        self.unit, self._procedure, self._waiting = unit, procedure, waiting
+        self._memo: dict[int, _Stood] = {}
+
+    def of(self, states: int) -> _Stood:
+        """What becomes of a set."""
+        found = self._memo.get(states)
+        if found is None:
+            stand = Stand(self._procedure, self.unit, self._waiting)
+            begins = escaped = 0
+            broken: set[Breach] = set()
+            taken: set[int] = set()
+            for state in bits_of(states):
+                after, breaches = stand.outcome(state)
+                for each in after:
+                    begins |= 1 << each
+                broken |= breaches
+                for now in stand.closure(state):
+                    taken.update(stand.open_here(now))
+                    escaped |= 1 << stand.escape(now)
+            found = self._memo[states] = _Stood(begins, frozenset(broken), frozenset(taken), escaped)
+        return found
+
+
+class Stands:
+    """What can happen to sets of states of one unit before a step begins, under the unit's own names."""
+
+    __slots__ = ("_procedure", "_unit", "_waiting", "_waits")
+
+    def __init__(self, procedure: Procedure, unit: Unit, waiting: Waiting, waits: Waits) -> None:
+        self._procedure, self._unit, self._waiting, self._waits = procedure, unit, waiting, waits
+
+    @property
+    def stand(self) -> Stand:
+        """The same, state by state."""
+        return Stand(self._procedure, self._unit, self._waiting)
+
+    def begins(self, states: int) -> int:
+        """The set in which the step may begin."""
+        return self._waits.of(states).begins
+
+    def broken(self, states: int) -> frozenset[Breach]:
+        """What is broken."""
+        return frozenset(self._own(breach) for breach in self._waits.of(states).broken)
 
     def taken(self, states: int) -> frozenset[str]:
         """The put-off steps that can be taken up."""
-        found = self._taken.get(states)
-        if found is None:
-            stand = self.stand
-            found = self._taken[states] = frozenset(
-                stand.unit.offs[place]
-                for state in bits_of(states)
-                for now in stand.closure(state)
-                for place in stand.open_here(now)
-            )
-        return found
+        return frozenset(self._unit.offs[place] for place in self._waits.of(states).taken)
 
     def escaped(self, states: int) -> int:
         """The set in which the clock can take the work on before the step begins."""
-        found = self._escaped.get(states)
-        if found is None:
-            found = 0
-            for state in bits_of(states):
-                for now in self.stand.closure(state):
-                    found |= 1 << self.stand.escape(now)
-            self._escaped[states] = found
-        return found
+        return self._waits.of(states).escaped
 
-    def of(self, states: int) -> tuple[int, frozenset[Breach], frozenset[str]]:
-        """(the set in which the step may begin, what is broken, what can be missed)."""
-        found = self._memo.get(states)
-        if found is None:
-            begins, broken, missed = 0, frozenset[Breach](), frozenset[str]()
-            for state in bits_of(states):
-                after, breaches, lost = self.stand.outcome(state)
-                for each in after:
-                    begins |= 1 << each
-                broken, missed = broken | breaches, missed | lost
-            found = self._memo[states] = (begins, broken, missed)
-        return found
+    def _own(self, breach: Breach) -> Breach:
+        """A breach found for a unit that is alike, under the names of this one."""
+        first = self._waits.unit
+        if first is self._unit:
+            return breach
+        node = self._unit.offs[first.offs.index(breach.node)]
+        entered = breach.rule == "not-yet-entered"
+        place = first.places.get(("entered", breach.subject) if entered else breach.subject)
+        if place is None:
+            return Breach(breach.rule, node, breach.subject)
+        name = self._unit.names[place]
+        return Breach(breach.rule, node, name if isinstance(name, str) else name[1])
+
+
+def waits_shape(procedure: Procedure, unit: Unit) -> tuple[object, ...]:
+    """What the put-off steps of a unit wait for and do, by places: units alike in this wait alike."""
+    found: list[object] = [unit.shape]
+    for name in unit.offs:
+        node = procedure.by_id[name]
+        assert node.put_off is not None
+        until = node.put_off.until
+        flags = tuple(unit.places.get(("done", source), -1) for source in until.nodes)
+        awaited = tuple(unit.offs.index(source) if source in unit.offs else -1 for source in until.nodes)
+        kinds = (until.kind, node.put_off.before.kind == "condition")
+        found.append((gate_shape(unit, node), kinds, flags, awaited))
+    return tuple(found)

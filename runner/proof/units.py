@@ -37,6 +37,9 @@ class Unit:
     sizes: tuple[int, ...] = ()
     strides: tuple[int, ...] = ()
     places: dict[object, int] = field(default_factory=dict)
+    names: tuple[str | Flag, ...] = ()
+    shape: tuple[object, ...] = ()
+    """What makes two units move alike under gates that are alike."""
 
     def __post_init__(self) -> None:
         self.sizes = (
@@ -49,8 +52,12 @@ class Unit:
             strides.append(size)
             size *= each
         self.strides = (*strides, size)
-        names = (*self.items, *(("off", name) for name in self.offs), *self.flags)
-        self.places = {name: place for place, name in enumerate(names)}
+        self.names = (*self.items, *(("off", name) for name in self.offs), *self.flags)
+        self.places = {name: place for place, name in enumerate(self.names)}
+        fresh = [self.items.index(name) for kind, name in self.flags if kind == "fresh"]
+        self.shape = (
+            tuple((one.kind, len(one.states)) for one in self.tables), len(self.offs), len(self.flags), tuple(fresh)
+        )  # fmt: skip
 
     @property
     def size(self) -> int:
@@ -95,13 +102,6 @@ class Unit:
     def with_flag(self, state: int, flag: Flag) -> int:
         """The state with a flag set."""
         return self.put(state, self.places[flag], 1)
-
-    @property
-    def shape(self) -> tuple[object, ...]:
-        """What makes two units move alike, when neither puts anything off."""
-        if self.offs or self.flags:
-            return (self.number,)
-        return tuple((one.kind, len(one.states)) for one in self.tables)
 
 
 def used_inputs(node: Node) -> tuple[str, ...]:

@@ -47,27 +47,15 @@ def stage_tests(procedure: Procedure, node: Node) -> tuple[Test, ...]:
     """What the stages that a step tightens ask of conditions (`only when`)."""
     tests: list[Test] = []
     for act in node.acts:
+        if act.verb not in ("tightens", "re-tightens"):
+            continue
         stages = procedure.item_by_key[act.item].stages
         if act.verb == "tightens":
             meant = stages_meant(act, len(stages))
             tests += [test for number in meant for test in stages[number - 1].only_when]
-        elif act.verb == "re-tightens":
+        else:
             tests += [test for stage in stages for test in stage.only_when]
     return tuple(tests)
-
-
-def leads_to(node: Node) -> list[str]:
-    """Every place that a step can lead to, whatever is answered."""
-    found = [node.next]
-    if node.guard:
-        found.append(node.skip)
-    for way in node.exits:
-        step: Exit = way
-        found.append(step.to)
-        while step.limit is not None:
-            step = step.limit.then
-            found.append(step.to)
-    return found
 
 
 class Valuations:
@@ -186,16 +174,17 @@ class Liveness:
         self._always = self._everywhere(procedure)
         self.before: dict[str, int] = {END: self._at_end(procedure)}
         nodes = procedure.nodes
-        after = {node.id: leads_to(node) for node in nodes}
         uses = {node.id: self._uses(procedure, node) for node in nodes}
+        killed = {name: ~bit for (kind, name), bit in self._bit.items() if kind == "answer"}
         changed = True
         while changed:
             changed = False
             for node in reversed(nodes):
                 out = 0
-                for target in after[node.id]:
+                for target in node.onward:
                     out |= self.before.get(target, 0)
-                out &= ~self._bit.get(("answer", node.id), 0)
+                if node.id in killed:
+                    out &= killed[node.id]
                 now = out | uses[node.id] | self._always
                 if now != self.before.get(node.id):
                     self.before[node.id] = now
@@ -233,6 +222,8 @@ class Liveness:
         return found
 
     def _uses(self, procedure: Procedure, node: Node) -> int:
+        if not (node.guard or node.needs or node.acts or node.sets or node.in_time or node.exits):
+            return 0
         found = self._tests((*node.guard, *node.needs, *stage_tests(procedure, node)))
         for name, _ in node.sets:
             found |= self._bit.get(("condition", name), 0)

@@ -23,6 +23,12 @@ class Windows:
         for bits in self.pending.values():
             self.everything |= bits
 
+    def matters(self, node: Node) -> bool:
+        """Whether anything put off is open or due at a step for other reasons than the conditions."""
+        if node.id in self.places:
+            return True
+        return bool(node.sets) and any(change in self.before_change for change in node.sets)
+
     def _add(self, node: Node, unit: Unit) -> None:
         assert node.put_off is not None
         until, before = node.put_off.until, node.put_off.before

@@ -11,7 +11,7 @@ from runner.proof.deeds import Breach
 from runner.proof.search import Stop, Waves, broken, edges_back, shortest, swept, taken, waves
 from runner.proof.sweep import HERE, UNWARNED, Ledger
 from runner.proof.units import Unit, start_state
-from runner.proof.variables import Variable, leads_to, variables_of
+from runner.proof.variables import Variable, variables_of
 
 
 @dataclass
@@ -26,9 +26,14 @@ class World:
     starts: list[tuple[int, int]]
 
     @cached_property
+    def _found(self) -> tuple[Mapping[Breach, Sequence[int]], frozenset[str]]:
+        breaches = broken(self.ledger, self.sets)
+        return breaches, frozenset(self.ledger.taken_up)
+
+    @property
     def broken(self) -> Mapping[Breach, Sequence[int]]:
         """Every rule broken, with the states at which it is."""
-        return broken(self.ledger, self.sets)
+        return self._found[0]
 
     @cached_property
     def all_variables(self) -> tuple[Variable, ...]:
@@ -55,16 +60,12 @@ class World:
     @cached_property
     def reached(self) -> frozenset[str]:
         """The steps at which work can stand, or that can be taken up."""
-        names = {
+        stood = {
             node.id
-            for state, node in enumerate(self.control.nodes)
-            if node is not None and self.sets[state] and self.control.places[state] is Place.STAND
+            for node, place, sets in zip(self.control.nodes, self.control.places, self.sets, strict=True)
+            if node is not None and sets and place is Place.STAND
         }
-        for state, place in enumerate(self.control.places):
-            if self.sets[state] and place in (Place.STAND, Place.FINISH):
-                node = self.control.nodes[state]
-                names |= self.ledger.taken_up_at(node, self.control.valuation[state], self.sets[state])
-        return frozenset(names)
+        return frozenset(stood | self._found[1])
 
     def listed(self) -> set[str]:
         """The put-off steps that are really put off on some path."""
@@ -118,5 +119,5 @@ def main_line(procedure: Procedure) -> set[str]:
         name = waiting.pop()
         if name in by_id and name not in found:
             found.add(name)
-            waiting += leads_to(by_id[name])
+            waiting += by_id[name].onward
     return found
