@@ -13,7 +13,8 @@ from textual import events
 from textual.message import Message
 
 from runner.bench.canvas import BareApp, Canvas
-from runner.bench.desk import BenchRun, Desk, Key, Pace
+from runner.bench.desk import Desk, Key, Pace
+from runner.bench.engine import BenchRun
 from runner.bench.page import last_scroll, page
 from runner.bench.panes.heading import opening_rows
 from runner.bench.rows import Row

@@ -6,9 +6,10 @@ counts once.
 """
 
 from dataclasses import replace
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from runner.bench.asks import ask
+from runner.bench.engine import BenchRun, Refused
 from runner.bench.entry import Entry as Line
 from runner.bench.form import Form, Leave, Reader, Result
 from runner.bench.keys import BY_KEY, Command, Here
@@ -18,68 +19,10 @@ from runner.bench.writer import Entry, Outcome, Recorder, Saved, SaveFailed
 from runner.frozen import Frozen
 from runner.job.actions import Action, LetTimePass
 from runner.job.demand import Demand
-from runner.stamp import Stamp
-from runner.view import ProofLine, View
+from runner.view import View
 
 EXIT_SEALED, EXIT_UNSEALED, EXIT_NOT_RECORDED = 0, 3, 5
 """How the bench is left: with a sealed run, with a run to resume, with an entry that could not be recorded."""
-
-
-class Refused(Protocol):
-    """A refusal, as the engine words it."""
-
-    @property
-    def text(self) -> str:
-        """What is refused."""
-
-    @property
-    def lift(self) -> str:
-        """What would lift it."""
-
-
-class Decided(Protocol):
-    """What the engine says to an action: an entry to record, a refusal, both, or neither."""
-
-    @property
-    def entry(self) -> Entry | None:
-        """What is to be recorded."""
-
-    @property
-    def refusal(self) -> Refused | None:
-        """Why the action does not count."""
-
-
-class BenchRun(Protocol):
-    """The part of `runner.run.Run` that the bench needs."""
-
-    @property
-    def view(self) -> View:
-        """The picture as recorded."""
-
-    @property
-    def findings(self) -> tuple[str, ...]:
-        """Remarks of a resume."""
-
-    def picture(self, stamp: Stamp) -> View:
-        """The picture with times judged at a moment."""
-
-    def stamp(self) -> Stamp:
-        """Now."""
-
-    def decide(self, action: Action) -> Decided:
-        """What an action comes to."""
-
-    def foresee(self, action: Action) -> tuple[ProofLine, ...]:
-        """What the proof answers to an action before it is recorded."""
-
-    def record(self, entry: Entry) -> object:
-        """Make an entry durable; blocks."""
-
-    def apply(self, entry: Entry) -> None:
-        """Take a durable entry into the picture."""
-
-    def summary(self) -> tuple[str, ...]:
-        """Lines for the end."""
 
 
 class Key(NamedTuple):

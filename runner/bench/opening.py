@@ -5,7 +5,8 @@ import sys
 
 from runner.bench.app import BenchApp, Later
 from runner.bench.canvas import BareApp
-from runner.bench.desk import BenchRun, Pace
+from runner.bench.desk import Pace
+from runner.bench.engine import BenchRun
 from runner.bench.terminal import unfit
 from runner.bench.theme import ASCII, UNICODE, Dress, Look, choose_dress
 

@@ -3,7 +3,7 @@
 import re
 
 from runner.bench.app import BenchApp
-from runner.bench.desk import BenchRun
+from runner.bench.engine import BenchRun
 from runner.bench.theme import Look
 
 _LINKS = re.compile(r"@font-face \{[^}]*\}\s*|<!-- .*? -->\s*")

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from typing import Literal, cast, get_args
 
 from runner.job import actions as a
+from runner.job.decide import ASKS_THE_PROOF
 from runner.job.demand import Option
 from runner.plain.grammar import folded, halves, picked
-from runner.plain.replies import BeNamed, Complaint, Leave, Moment, Reply, Show, WaitHere
+from runner.plain.replies import BeNamed, Complaint, Leave, May, Moment, Reply, Show, WaitHere
 from runner.view import View
 
 
@@ -53,6 +54,26 @@ def _note(rest: str, moment: Moment) -> Reply:
 
 def _put_off(rest: str, moment: Moment) -> Reply:
     return a.PutOff(reason=rest, **moment.base()) if rest else _usage("put off")
+
+
+ASKED = "asked before it was done"
+"""Stands for the reason where the proof is only asked; it is never recorded."""
+
+
+def _may(rest: str, moment: Moment) -> Reply:
+    """Ask the proof about a command instead of giving it; a put-off is asked about without its reason, too."""
+    words = folded(rest.removeprefix(":"))
+    meant = (
+        a.PutOff(reason=ASKED, **moment.base())
+        if words == "put off"
+        else command(rest.removeprefix(":"), moment)
+    )
+    if isinstance(meant, ASKS_THE_PROOF):
+        return May(meant)
+    if isinstance(meant, Complaint) and words:
+        return meant
+    names = "put off, deviate, not applicable, correct or reopen"
+    return Complaint(f"{_usage('may').text}\nCOMMAND is one of: {names}, with its words.")
 
 
 def owed_options(view: View) -> list[Option]:
@@ -309,6 +330,12 @@ ROWS = (
     Row("take up", ":take up [NUMBER]", "take up put-off work", _take_up),
     Row("pass by", ":pass by [NUMBER:] [REASON]", "pass a cue by for now", _pass_by),
     Row("put off", ":put off REASON", "put the present step off outside the plan", _put_off),
+    Row(
+        "may",
+        ":may put off, or :may COMMAND WORDS",
+        "ask what the proof answers to a command, and until where; nothing is recorded",
+        _may,
+    ),
     Row(
         "deviate",
         ":deviate KIND: REASON [; by NAME] [; = VALUE] [; about WHAT]",

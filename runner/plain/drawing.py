@@ -12,6 +12,7 @@ from runner.view import (
     ItemLine,
     NoticeLine,
     OwedLine,
+    ProofLine,
     StepLine,
     StepView,
     View,
@@ -41,6 +42,9 @@ def changes(before: View | None, after: View) -> list[str]:
     lines += _condition_changes(before, after)
     lines += _item_changes(before, after)
     lines += _owed_changes(before, after)
+    known = before.lost if before is not None else ()
+    lines += [f"NO WAY LEFT: {words}" for words in after.lost if words not in known]
+    lines += [f"No longer lost: {words}" for words in known if words not in after.lost]
     told = before.open_points if before is not None else ()
     lines += [f"Open point {point.number}: {point.text}" for point in after.open_points if point not in told]
     lines += _step_changes(before, after)
@@ -105,7 +109,7 @@ def _owed_changes(before: View | None, after: View) -> list[str]:
         was = known.get(owed.key)
         if was is None:
             lines.append(f"Put off: {_owed(owed)}")
-        elif (was.status, was.ready) != (owed.status, owed.ready):
+        elif (was.status, was.ready, was.until) != (owed.status, owed.ready, owed.until):
             lines.append(f"Put-off work: {_owed(owed)}")
     left = {owed.key for owed in after.owed}
     lines += [f"No longer owed: {owed.what}" for key, owed in known.items() if key not in left]
@@ -117,6 +121,7 @@ def _owed(owed: OwedLine) -> str:
     parts = [f"{owed.what.rstrip('.')}{where}"]
     parts += [f"why: {owed.why}"] if owed.why else []
     parts += [f"when: {owed.trigger}"] if owed.trigger else []
+    parts += [f"last chance: before {owed.last_chance}"] if owed.last_chance else []
     parts += [f"before: {owed.before}"] if owed.before else []
     parts.append(f"{owed.status}{', can be taken up now' if owed.ready else ''}")
     return "; ".join(parts)
@@ -178,6 +183,11 @@ def _notice(notice: NoticeLine) -> str:
     return f"{notice.level.upper()}: {notice.hazard} Consequence: {notice.consequence}. {notice.avoid}"
 
 
+def proof_lines(answer: Iterable[ProofLine]) -> list[str]:
+    """Return what the proof answers, a line each; what nothing closes any more says so itself."""
+    return [f"Proof: {line.text}" for line in answer]
+
+
 def demand_lines(demand: Demand) -> list[str]:
     """Return what is asked now: the sentence, the value to set with its band, the options with numbers."""
     lines = [demand.prompt]
@@ -230,6 +240,7 @@ def _status(view: View) -> list[str]:
     lines = heading(view)
     lines += [f"Condition: {_condition(line)}" for line in view.conditions]
     lines += [f"Owed: {_owed(owed)}" for owed in view.owed]
+    lines += [f"NO WAY LEFT: {words}" for words in view.lost]
     lines += [f"Open: {_item(item)}" for item in view.items if item.mark in ("open", "part", "not done")]
     lines += [f"Open point {point.number}: {point.text}" for point in view.open_points]
     lines += [f"Pause note: {view.pause_note}"] if view.pause_note else []
@@ -250,7 +261,9 @@ _TOPICS: Mapping[str, Callable[[View], list[str]]] = {
     "status": _status,
     "back": lambda view: _steps(reversed(view.trail)),
     "ahead": lambda view: _steps(view.ahead),
-    "owed": lambda view: _numbered([_owed(owed) for owed in view.owed]),
+    "owed": lambda view: (
+        _numbered([_owed(owed) for owed in view.owed]) + [f"  NO WAY LEFT: {words}" for words in view.lost]
+    ),
     "items": lambda view: _numbered([_item(item) for item in view.items]),
     "tools": lambda view: [
         f"  {name}{f' ({identity})' if identity else ''}" for name, identity in view.tools

@@ -45,6 +45,13 @@ class BeNamed:
 
 
 @dataclass(frozen=True, slots=True)
+class May:
+    """A question to the proof: what an act would come to. Nothing is recorded."""
+
+    action: Action
+
+
+@dataclass(frozen=True, slots=True)
 class WaitHere:
     """Stay at the prompt until the wait is over."""
 
@@ -54,4 +61,4 @@ class Leave:
     """Leave the run as it stands."""
 
 
-Reply = Action | Complaint | Show | BeNamed | WaitHere | Leave
+Reply = Action | Complaint | Show | BeNamed | May | WaitHere | Leave

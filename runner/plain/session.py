@@ -12,15 +12,16 @@ from runner.job.events import Entry
 from runner.job.refusal import Refusal
 from runner.job.state import Job, same_person
 from runner.log.errors import LogError, NotRecorded, Unwritable
+from runner.outlook import answer_lines
 from runner.plain import drawing
 from runner.plain.answering import answer, enter_does
 from runner.plain.commands import command, help_lines
 from runner.plain.console import Console
 from runner.plain.grammar import Typed, parse_line
-from runner.plain.replies import BeNamed, Complaint, Leave, Moment, Reply, Show, WaitHere
+from runner.plain.replies import BeNamed, Complaint, Leave, May, Moment, Reply, Show, WaitHere
 from runner.review.wording import Names, sentence
 from runner.stamp import Stamp
-from runner.view import View
+from runner.view import ProofLine, View
 
 
 class DecisionLike(Protocol):
@@ -71,6 +72,9 @@ class RunLike(Protocol):
     def decide(self, action: a.Action) -> DecisionLike:
         """What an action would lead to."""
 
+    def foresee(self, action: a.Action) -> tuple[ProofLine, ...]:
+        """What the proof answers to an action before it is recorded."""
+
     def record(self, entry: Entry) -> object:
         """Make an entry durable; raises LogError."""
 
@@ -92,8 +96,10 @@ class Ending(Enum):
     NOT_RECORDED = "not recorded"
 
 
-_SILENT = frozenset({"came_to", "step_done", "closing_began", "listed", "window_opened", "condition_set"})
-"""Consequences that the next picture shows anyway."""
+_SILENT = frozenset(
+    {"came_to", "step_done", "closing_began", "listed", "window_opened", "condition_set", "reproved"}
+)
+"""Consequences that the next picture, or the lines of the proof, show anyway."""
 
 
 class Session:
@@ -209,6 +215,8 @@ class Session:
         elif isinstance(reply, BeNamed):
             self._acting = reply.name
             self._console.say([f"{reply.name} types from here on (as typed, not checked)."])
+        elif isinstance(reply, May):
+            self._console.say(drawing.proof_lines(self._run.foresee(reply.action)))
         elif isinstance(reply, WaitHere):
             self._wait()
         elif isinstance(reply, Leave):
@@ -246,9 +254,11 @@ class Session:
             if not (isinstance(error, NotRecorded) and error.may_retry):
                 self._ending = Ending.NOT_RECORDED
             return False
+        before = self._run.job
         self._run.apply(entry)
         if not quiet:
             self._console.say([f"recorded {entry.stamp.clock_text()} {self._words(entry)}"])
+            self._console.say(drawing.proof_lines(answer_lines(entry, before, self._run.job)))
         return True
 
     def _words(self, entry: Entry) -> str:

@@ -17,6 +17,7 @@ from runner.review.wording import Names, sentence
 from runner.view import UNPROVED_MEANS
 
 Group = Literal[
+    "no way left",
     "deviations",
     "refused entries",
     "stops and refused hold points",
@@ -182,6 +183,8 @@ def _grouped(happenings: list[Happening]) -> tuple[tuple[Group, tuple[Happening,
         group = EXCEPTIONS.get(each.kind) or _OWN_GROUPS.get(each.kind)
         if each.kind == "reconfirmed" and each.text.endswith("NOT as recorded"):
             group = "reopened, extra work, found conditions"
+        if each.kind == "reproved" and "NO WAY LEFT" in each.text:
+            group = "no way left"
         if each.kind == "worked_out" and "OUTSIDE" in each.text:
             group = "deviations"
         if group is not None:

@@ -67,6 +67,7 @@ TEMPLATES: Mapping[str, str] = {
     "detour_began": "way back to the recorded condition begins: {node}",
     "detour_ended": "the recorded condition is restored",
     "noted": "note: {text}",
+    "reproved": "the proof answers: {answer}",
     "tool_changed": "{tool} is from here on {identity}: {reason}",
     "paused": "paused[: {note}]",
     "resumed": "resumed",
@@ -118,6 +119,11 @@ class Names:
     def any(self, text: str) -> str:
         """Whatever a field of mixed meaning holds: an item, a step, or words already."""
         return self.item(text) if text in self._procedure.item_by_key else self.node(text)
+
+    def owed(self, key: str) -> str:
+        """What is owed, by its key: the step it names, if it names one."""
+        known = self._procedure.by_id
+        return self.node(max((name for name in known if name in key), key=len, default=key))
 
     def formula(self, node: str, name: str) -> str:
         """How a value of a step is worked out, as the author wrote it; nothing where that is not known."""
@@ -213,9 +219,19 @@ def fields_of(event: Event, names: Names) -> dict[str, str]:
         fields["key"] = names.recorded(str(data["key"]))
     if data["kind"] == "prerequisite_met":
         fields["prerequisite"] = str(data["key"]).partition(":")[2]
+    if data["kind"] == "reproved":
+        fields["answer"] = _answer(data, names)
     if "within" in data:
         fields["outside"] = "" if data["within"] else ", OUTSIDE its band"
     return fields
+
+
+def _answer(data: Mapping[str, Any], names: Names) -> str:
+    """What the proof answered: what nothing closes any more first, then until where what is owed can wait."""
+    lost = [words for _, words in data["lost"]]
+    parts = [f"NO WAY LEFT: {words}" for words in lost] or ["everything that is open can still be closed"]
+    parts += [f"{names.owed(key)}: {words}" for key, words in data["until"]]
+    return "; ".join(parts)
 
 
 def _pairs(pairs: tuple[tuple[str, str], ...]) -> str:

@@ -4,7 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import count
 
-from runner.bench.desk import BenchRun, Desk, Key, Pace
+from runner.bench.desk import Desk, Key, Pace
+from runner.bench.engine import BenchRun
 from runner.bench.page import page
 from runner.bench.rows import texts
 from runner.bench.theme import UNICODE, Look, Signs

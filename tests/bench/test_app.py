@@ -6,7 +6,8 @@ from collections.abc import Callable
 import pytest
 
 from runner.bench.app import BenchApp, Later
-from runner.bench.desk import BenchRun, Pace
+from runner.bench.desk import Pace
+from runner.bench.engine import BenchRun
 from runner.bench.page import page
 from runner.bench.picture import svg_of
 from runner.bench.rows import texts

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from runner.bench.desk import BenchRun
+from runner.bench.engine import BenchRun
 from runner.job import actions as a
 from runner.job.demand import Option
 from runner.view import View

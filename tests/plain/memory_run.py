@@ -8,17 +8,21 @@ from runner.job.events import Entry
 from runner.job.evolve import evolve
 from runner.job.state import Job, new_job
 from runner.log.errors import LogError
+from runner.outlook import outlook
 from runner.picture import picture
 from runner.procedure.linked import Procedure
+from runner.proof.live import ahead
+from runner.proof.prove import prove
 from runner.stamp import Stamp
-from runner.view import View
+from runner.view import ProofLine, View
 
 
 class MemoryRun:
     """What line mode needs of a run; the clock moves 10 ms a look."""
 
-    def __init__(self, procedure: Procedure, *, rehearsal: bool = True) -> None:
-        self.job: Job = new_job(procedure, rehearsal=rehearsal)
+    def __init__(self, procedure: Procedure, *, rehearsal: bool = True, proved: bool = False) -> None:
+        self.job: Job = new_job(procedure, prove(procedure).gates if proved else None, rehearsal=rehearsal)
+        self.ask = ahead if proved else None
         self.entries: list[Entry] = []
         self.actions: list[Action] = []
         self.failures: list[LogError] = []
@@ -50,7 +54,12 @@ class MemoryRun:
 
     def decide(self, action: Action) -> Decision:
         self.actions.append(action)
-        return decide(self.job, action)
+        return decide(self.job, action, self.ask)
+
+    def foresee(self, action: Action) -> tuple[ProofLine, ...]:
+        decision = decide(self.job, action, self.ask)
+        after = evolve(self.job, decision.entry) if decision.entry is not None else self.job
+        return outlook(self.job, action, decision, after)
 
     def record(self, entry: Entry) -> None:
         if self.failures:
