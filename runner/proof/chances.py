@@ -5,27 +5,22 @@ from collections.abc import Iterable, Mapping, Sequence
 from runner.job.gates import Gates
 from runner.procedure.linked import END, Node, Procedure
 from runner.proof.control import Place
-from runner.proof.search import in_order
 from runner.proof.sweep import Ledger
 from runner.proof.transfers import bits_of
 from runner.proof.units import Unit
 
 
-def gates_of(
-    ledger: Ledger, sets: Sequence[int], starts: Sequence[int], told: Mapping[str, str] | None = None
-) -> Gates:
+def gates_of(ledger: Ledger, sets: Sequence[int], told: Mapping[str, str] | None = None) -> Gates:
     """Last chances and allowed states, from the fixpoint `sets`.
 
     `told` are the steps whose allowed states are told, in the order in which the engine looks them up, each with the
     step whose states they are: all, in the order of the procedure, each with itself, unless said otherwise.
     """
     own = {node.id: node.id for node in ledger.procedure.nodes} if told is None else told
-    return Gates(
-        proved=True, last_chance=last_chances(ledger, sets, starts), allowed=_allowed(ledger, sets, own)
-    )
+    return Gates(proved=True, last_chance=last_chances(ledger, sets), allowed=_allowed(ledger, sets, own))
 
 
-def last_chances(ledger: Ledger, sets: Sequence[int], starts: Sequence[int]) -> dict[str, tuple[str, ...]]:
+def last_chances(ledger: Ledger, sets: Sequence[int]) -> dict[str, tuple[str, ...]]:
     """By step, the put-off steps that must be done before it: their window is open, and on some way ahead it does not
     open again before they are due. Backwards, a bit for each put-off step.
     """
@@ -35,7 +30,7 @@ def last_chances(ledger: Ledger, sets: Sequence[int], starts: Sequence[int]) -> 
         return {}
     bit = {node.id: 1 << place for place, node in enumerate(closing)}
     behind = _waited_on(procedure)
-    order = in_order(control, starts)[::-1]
+    order = ledger.order[::-1]
     danger = [0] * len(control.nodes)
     leaving = [0] * len(control.nodes)
     opened, due = _at_each(ledger, bit, behind)

@@ -97,6 +97,23 @@ def _act(
         state = after
 
 
+def open_on_arrival(unit: Unit, node: Node, state: int, *, holds: bool) -> tuple[bool, ...]:
+    """Whether the window of a put-off step can be open on arrival; both where its time counts and may be over.
+
+    `holds` says whether the conditions it waits for do.
+    """
+    assert node.put_off is not None
+    until = node.put_off.until
+    if until.kind == "condition":
+        return (holds,)
+    if until.kind == "at":
+        return (False,)
+    done = [unit.flag(state, ("done", name)) for name in until.nodes]
+    if until.kind == "done":
+        return (all(done),)
+    return (False, True) if any(done) else (False,)
+
+
 class Waiting(Frozen):
     """How the put-off steps of a unit stand at one place: by step, whether its window's condition holds (None where the
     ledger knows), whether it is due, the conditions it needs that do not hold, and what is barred of its acts.

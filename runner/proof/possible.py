@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from runner.procedure.linked import Exit, Procedure, Test
 from runner.proof.control import Control, How, Place
 from runner.proof.search import Stop
-from runner.proof.sweep import Taken
+from runner.proof.transfers import Taken
 from runner.proof.variables import NEVER, Variable
 
 Values = Mapping[Variable, frozenset[str] | int]

@@ -4,17 +4,18 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from runner.proof.book import HERE, UNWARNED
 from runner.proof.control import Control, Place
 from runner.proof.deeds import Breach
-from runner.proof.sweep import HERE, UNWARNED, Ledger, Taken
-from runner.proof.transfers import bits_of
+from runner.proof.sweep import Ledger
+from runner.proof.transfers import Taken, bits_of
 from runner.proof.units import Unit
 
 
 def swept(ledger: Ledger, starts: Sequence[tuple[int, int]]) -> list[int]:
     """The sets possible at every state, from (state, sets) of every start."""
     control = ledger.control
-    order = in_order(control, [state for state, _ in starts])
+    order = ledger.order = in_order(control, [state for state, _ in starts])
     rank = {state: place for place, state in enumerate(order)}
     sets = [0] * len(control.nodes)
     dirty = bytearray(len(order))

@@ -1,147 +1,54 @@
 """Which states of every unit are possible at every place: the sets of all runs, swept through the control graph.
 
 One number holds the sets of all units at one place, a bit for each state of each unit, above two that say whether any
-run comes there, and whether one does without having met an injury notice.
-Every transfer works bit by bit and distributes over union, so that the
-fixpoint is exactly what some run can bring about (Kildall 1973; proof.md 2.3).
+run comes there, and whether one does without having met an injury notice. Every transfer works bit by bit and
+distributes over union, so that the fixpoint is exactly what some run can bring about (Kildall 1973; proof.md 2.3).
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable
 
-from runner.job.items import Table
-from runner.job.tightening import torque_stage
-from runner.job.way import comes_before, stages_meant
-from runner.procedure.linked import Act, Node, Stage, Test
+from runner.procedure.linked import Node
+from runner.proof.book import UNWARNED, Book
 from runner.proof.control import Control, How, Place, arrival_cases
-from runner.proof.deeds import Breach, Waiting
-from runner.proof.finals import agreed_open, open_bits
-from runner.proof.transfers import Barred, Deeds, Gates, Stands, Waits, bits_of, gate_shape, waits_shape
-from runner.proof.units import NOT_OWED, SHUT, Unit, used_inputs
-from runner.proof.windows import Windows
-
-HERE, UNWARNED = 1, 2
-"""The two lowest bits: some run comes here; some run without having met an injury notice so far."""
+from runner.proof.deeds import Breach, Waiting, open_on_arrival
+from runner.proof.finals import open_bits
+from runner.proof.transfers import (
+    Deeds,
+    Gates,
+    Stands,
+    Taken,
+    Waits,
+    bits_of,
+    gate_shape,
+    waits_shape,
+)
+from runner.proof.units import NOT_OWED, SHUT, Unit
 
 Told = Callable[[Breach], None]
 
 
-class Taken:
-    """The edges (state, number) that some run takes: all of a state that is reached, but those the ledger forbids."""
-
-    def __init__(self, sets: Sequence[int], forbidden: frozenset[tuple[int, int]]) -> None:
-        self._sets, self._forbidden = sets, forbidden
-
-    def __contains__(self, edge: tuple[int, int]) -> bool:
-        return bool(self._sets[edge[0]]) and edge not in self._forbidden
-
-
-class Ledger:
+class Ledger(Book):
     """The units of a procedure and how each place of the control graph moves them."""
 
     def __init__(self, control: Control, units: tuple[Unit, ...]) -> None:
-        self.procedure = control.procedure
-        self.control = control
-        self.units = units
-        self.unit_of = {name: unit for unit in units for name in unit.places}
-        self._touched: dict[str, tuple[Unit, ...]] = {}
-        self._conditions = _ConditionIds(control)
+        super().__init__(control, units)
         self._deeds: dict[object, Deeds] = {}
         self._gates: dict[object, Gates] = {}
         self._masks: list[int | None] = [None] * len(control.nodes)
         self._at: list[list[tuple[int, int, Deeds]] | None] = [None] * len(control.nodes)
         self._waits: dict[object, Waits] = {}
         self._shapes: dict[int, tuple[object, ...]] = {}
-        self.taken_up: set[str] = set()
-        """The put-off steps that some run takes up; filled where breaches are looked for."""
         self._met: dict[tuple[str, int, int], tuple[int, int]] = {}
         self._stands: dict[object, Stands] = {}
-        self._barred: dict[tuple[str, int], Barred] = {}
-        self._unmet: dict[tuple[str, int], tuple[str, ...]] = {}
         self._watch: dict[tuple[str, int], int] = {}
         self._open: dict[int, int] = {}
-        self._windows = Windows(self.procedure, units)
-        self._of_bit = [0] * (2 + sum(unit.size for unit in units))
-        for unit in units:
-            for place in range(unit.offset, unit.offset + unit.size):
-                self._of_bit[place] = unit.number
+        self._final: dict[int, tuple[int, list[tuple[str, int]]]] = {}
+        self.taken_up: set[str] = set()
+        """The put-off steps that some run takes up; filled where breaches are looked for."""
         self.known = Taken((), frozenset())
         """The edges that some run takes; filled from the fixpoint."""
-        self._left_open = agreed_open(self.procedure)
-        self._final: dict[int, tuple[int, list[tuple[str, int]]]] = {}
-
-    # sets of one unit
-
-    @staticmethod
-    def part(sets: int, unit: Unit) -> int:
-        """The set of one unit among all."""
-        return sets >> unit.offset & (1 << unit.size) - 1
-
-    def touched(self, node: Node) -> tuple[Unit, ...]:
-        """The units that the gate of a step asks or moves."""
-        found = self._touched.get(node.id)
-        if found is None:
-            names: list[object] = [act.item for act in node.acts]
-            names += [test.name for test in node.needs if test.kind == "item"]
-            names += [("done", node.id), ("entered", node.id)]
-            names += [("entered", source) for source in used_inputs(node)]
-            units = {unit.number: unit for name in names if (unit := self.unit_of.get(name)) is not None}
-            found = self._touched[node.id] = tuple(units.values())
-        return found
-
-    def pending(self, name: str) -> int:
-        """The bits in which a put-off step is owed."""
-        return self._windows.pending[name]
-
-    def condition_number(self, valuation: int) -> int:
-        """A number for the conditions of a valuation."""
-        return self._conditions.of(valuation)
-
-    def open_by_condition(self, valuation: int) -> list[str]:
-        """The put-off steps whose window is open by the conditions."""
-        holds = self.control.valuations.holds
-        return [name for name, tests in self._windows.by_condition if holds(valuation, tests)]
-
-    def open_at(self, node: str) -> Sequence[str]:
-        """The put-off steps whose window is open where work stands at a step."""
-        return self._windows.at.get(node, ())
-
-    def window_open(self, name: str, at: str, valuation: int) -> bool:
-        """Whether the window of a put-off step is open by condition, or at a step, where work stands at `at`."""
-        return bool(self._opens(self.procedure.by_id[name], at, valuation))
-
-    def units_in(self, sets: int) -> Iterator[Unit]:
-        """The units that have a bit in `sets`, in order."""
-        sets &= ~(HERE | UNWARNED)
-        while sets:
-            unit = self.units[self._of_bit[(sets & -sets).bit_length() - 1]]
-            sets &= ~unit.mask
-            yield unit
-
-    def stages(self, item: str) -> tuple[Stage, ...]:
-        """The stages of an item."""
-        return self.procedure.item_by_key[item].stages
-
-    def table(self, item: str) -> Table:
-        """The state machine of an item."""
-        unit = self.unit_of[item]
-        return unit.tables[unit.places[item]]
-
-    def unit_for(self, breach: Breach) -> int | None:
-        """The number of the unit that decides a breach; None where conditions alone, or notices, do."""
-        names: tuple[object, ...] = {
-            "not-as-needed": (breach.subject,),
-            "agreement-broken": (breach.subject,),
-            "wrong-state": (breach.subject,),
-            "wrong-moment": (breach.subject,),
-            "left-open": (breach.subject,),
-            "missed-window": (("off", breach.node),),
-            "change-too-soon": (("off", breach.node),),
-            "not-yet-entered": (("entered", breach.subject),),
-        }.get(breach.rule, ())
-        node = self.procedure.by_id.get(breach.node)
-        if node is not None and node.put_off is not None:
-            names = (*names, ("off", breach.node))
-        return next((unit.number for name in names if (unit := self.unit_of.get(name)) is not None), None)
+        self.order: list[int] = []
+        """The states, each before those it leads to, ways back apart; filled from the fixpoint."""
 
     def follow(self, state: int, unit: Unit, local: int) -> dict[How, int]:
         """How one state of one unit goes on from a place: the set after each way of leaving. As `leave`, but quick."""
@@ -201,7 +108,7 @@ class Ledger:
                 self._through(self._gates_at(node, valuation), node, sets, told)
             return [sets] * len(edges)
         came = sets
-        if self._windows.any:
+        if self.windows.any:
             mask = self._masks[state]
             if mask is None:
                 mask = self._masks[state] = self._watched(node, valuation)
@@ -216,7 +123,7 @@ class Ledger:
         if sets & UNWARNED and node.put_off is None:  # the notice of a put-off step may come at any time
             if node.warns:
                 sets ^= UNWARNED
-            elif told and self._hazardous(valuation):
+            elif told and self.hazardous(valuation):
                 told(Breach("hazard-unannounced", node.id))
         gates = self._at[state]
         if gates is None:
@@ -269,7 +176,7 @@ class Ledger:
     def _arrive(self, state: int, node: Node, valuation: int, sets: int, *, partial: bool) -> list[int]:
         unit = self.unit_of["off", node.id]
         before = self.part(sets, unit)
-        key = (node.id, self._conditions.of(valuation), before)
+        key = (node.id, self.conditions.of(valuation), before)
         found = self._met.get(key)
         if found is None:
             listed = arrived = 0
@@ -290,18 +197,10 @@ class Ledger:
     def met(self, node: Node, unit: Unit, valuation: int, state: int) -> list[tuple[How, int]]:
         """How a put-off step is met in one state of its unit: (listed or done on arrival, state after)."""
         assert node.put_off is not None
-        until = node.put_off.until
+        holds = self.control.valuations.holds(valuation, node.put_off.until.tests)
         owed = unit.off(state, node.id) != NOT_OWED
-        if until.kind == "condition":
-            opens = [self.control.valuations.holds(valuation, until.tests)]
-        elif until.kind == "at":
-            opens = [False]
-        else:
-            done = [unit.flag(state, ("done", name)) for name in until.nodes]
-            # Where a time counts already, it may be over or not.
-            opens = [all(done)] if until.kind == "done" else [False, True] if any(done) else [False]
         found = []
-        for open_now in opens:
+        for open_now in open_on_arrival(unit, node, state, holds=holds):
             how = arrival_cases(node, open_now)[owed, open_now]
             after = state if owed or how is How.ON_ARRIVAL else unit.with_off(state, node.id, SHUT)
             found.append((how, after))
@@ -322,14 +221,14 @@ class Ledger:
 
     def _escaped(self, node: Node, valuation: int, sets: int) -> int:
         """The sets in which the time is over before the step begins, whatever was due."""
-        for unit in self.units_in(sets & self._watched(node, valuation)) if self._windows.any else ():
+        for unit in self.units_in(sets & self._watched(node, valuation)) if self.windows.any else ():
             before = self.part(sets, unit)
             sets ^= (before ^ self.stands_of(node, unit, valuation).escaped(before)) << unit.offset
         return sets
 
     def _watched(self, node: Node | None, valuation: int) -> int:
         """The bits in which something put off is open or due where work stands."""
-        windows, number = self._windows, self._conditions.of(valuation)
+        windows, number = self.windows, self.conditions.of(valuation)
         found = self._open.get(number)
         if found is None:
             found = windows.by_flags
@@ -351,43 +250,25 @@ class Ledger:
 
     def taken_up_at(self, node: Node | None, valuation: int, sets: int) -> set[str]:
         """The put-off steps that can be taken up where work stands."""
-        if not self._windows.any:
+        if not self.windows.any:
             return set()
         found: set[str] = set()
         for unit in self.units_in(sets & self._watched(node, valuation)):
             found |= self.stands_of(node, unit, valuation).taken(self.part(sets, unit))
         return found
 
-    def due(self, node: Node | None, valuation: int) -> tuple[str, ...]:
-        """The put-off steps that come before a step (or the end)."""
-        windows = self._windows
-        if node is None:
-            return tuple(windows.pending)
-        names = [*windows.before_step.get(node.id, ())]
-        for change in node.sets:
-            names += windows.before_change.get(change, ())
-        if not names:
-            return ()
-        now = self.control.valuations.conditions(valuation)
-        by_id = self.procedure.by_id
-        return tuple(
-            name
-            for name in dict.fromkeys(names)
-            if (put_off := by_id[name].put_off) is not None and comes_before(put_off, node, now)
-        )
-
     def stands_of(self, node: Node | None, unit: Unit, valuation: int) -> Stands:
         """What can happen to a unit where work stands at a step (None: at the end)."""
         name = "" if node is None else node.id
-        number = self._conditions.of(valuation)
-        special = node is None or self._windows.matters(node)
+        number = self.conditions.of(valuation)
+        special = node is None or self.windows.matters(node)
         key = (name if special else "\0anywhere", unit.number, number)
         found = self._stands.get(key)
         if found is None:
             due = self.due(node, valuation) if special else ()
             steps = [self.procedure.by_id[off] for off in unit.offs]
             waiting = Waiting(
-                opens=tuple(self._opens(step, name, valuation) for step in steps),
+                opens=tuple(self.opens(step, name, valuation) for step in steps),
                 due=tuple(off in due for off in unit.offs),
                 unmet=tuple(self.unmet(step, valuation) for step in steps),
                 barred=tuple(self.barred(step, valuation) for step in steps),
@@ -405,57 +286,6 @@ class Ledger:
             found = self._shapes[unit.number] = waits_shape(self.procedure, unit)
         return found
 
-    def _opens(self, step: Node, at: str, valuation: int) -> bool | None:
-        assert step.put_off is not None
-        until = step.put_off.until
-        if until.kind == "condition":
-            return self.control.valuations.holds(valuation, until.tests)
-        return at in until.nodes if until.kind == "at" else None
-
-    # conditions
-
-    def barred(self, node: Node, valuation: int) -> Barred:
-        """The (act, stage) whose `only when` does not hold; stage 0 for re-tightening."""
-        key = (node.id, self._conditions.of(valuation))
-        found = self._barred.get(key)
-        if found is None:
-            found = frozenset(
-                (index, stage)
-                for index, act in enumerate(node.acts)
-                for stage, tests in self._stages(act)
-                if not self.control.valuations.holds(valuation, tests)
-            )
-            self._barred[key] = found
-        return found
-
-    def _stages(self, act: Act) -> list[tuple[int, tuple[Test, ...]]]:
-        item = self.procedure.item_by_key[act.item]
-        if act.verb == "tightens":
-            return [(n, item.stages[n - 1].only_when) for n in stages_meant(act, len(item.stages))]
-        if act.verb == "re-tightens" and torque_stage(item):
-            return [(0, item.stages[torque_stage(item) - 1].only_when)]
-        return []
-
-    def unmet(self, node: Node, valuation: int) -> tuple[str, ...]:
-        """The conditions that a step needs and that do not hold."""
-        key = (node.id, self._conditions.of(valuation))
-        found = self._unmet.get(key)
-        if found is None:
-            found = self._unmet[key] = tuple(
-                test.name
-                for test in node.needs
-                if test.kind == "condition" and not self.control.valuations.holds(valuation, (test,))
-            )
-        return found
-
-    def _conditions_met(self, node: Node, valuation: int, told: Told, rule: str) -> None:
-        for name in self.unmet(node, valuation) if node.needs else ():
-            told(Breach(rule, node.id, name))
-
-    def _hazardous(self, valuation: int) -> bool:
-        now = self.control.valuations.conditions(valuation)
-        return any(now.get(c.name) in c.hazardous for c in self.procedure.conditions)
-
     def _at_end(self, valuation: int, sets: int, told: Told) -> None:
         for unit in self.units:
             found = self._final.get(unit.number)
@@ -464,28 +294,9 @@ class Ledger:
             if not sets & found[0]:
                 continue
             for item, bits in found[1]:
-                if sets & bits and self._closed_here(item, valuation):
+                if sets & bits and self.closed_here(item, valuation):
                     told(Breach("left-open", "end", item))
 
-    def _closed_here(self, item: str, valuation: int) -> bool:
-        """Whether an item must be closed by this procedure: it exists, and no agreement says that it is left open."""
-        if item in self._left_open:
-            return False
-        tests = self.procedure.item_by_key[item].exists
-        return not tests or any(held for _, held in self.control.valuations.readings(valuation, tests))
-
-
-class _ConditionIds:
-    """A number for the conditions of a valuation, so that what only reads those is worked out once."""
-
-    def __init__(self, control: Control) -> None:
-        self._valuations = control.valuations
-        self._ids: dict[tuple[tuple[str, str], ...], int] = {}
-        self._of: dict[int, int] = {}
-
-    def of(self, valuation: int) -> int:
-        found = self._of.get(valuation)
-        if found is None:
-            key = tuple(self._valuations.conditions(valuation).items())
-            found = self._of[valuation] = self._ids.setdefault(key, len(self._ids))
-        return found
+    def _conditions_met(self, node: Node, valuation: int, told: Told, rule: str) -> None:
+        for name in self.unmet(node, valuation) if node.needs else ():
+            told(Breach(rule, node.id, name))

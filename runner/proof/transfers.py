@@ -3,7 +3,7 @@
 A set is a whole number: bit n says that state n of the unit is possible.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from runner.procedure.linked import Node, Procedure
@@ -24,6 +24,16 @@ def bits_of(number: int) -> Iterator[int]:
 
 Broken = frozenset[tuple[str, int]]
 """What is broken: (rule, place in the unit of what it is about)."""
+
+
+class Taken:
+    """The edges (state, number) that some run takes: all of a state that is reached, but those the ledger forbids."""
+
+    def __init__(self, sets: Sequence[int], forbidden: frozenset[tuple[int, int]]) -> None:
+        self._sets, self._forbidden = sets, forbidden
+
+    def __contains__(self, edge: tuple[int, int]) -> bool:
+        return bool(self._sets[edge[0]]) and edge not in self._forbidden
 
 
 class Gates:

@@ -166,6 +166,23 @@ class Valuations:
         return [(valuation, held and value in test.values)]
 
 
+class ConditionIds:
+    """A number for the conditions of a valuation, so that what only reads those is worked out once."""
+
+    def __init__(self, valuations: Valuations) -> None:
+        self._valuations = valuations
+        self._ids: dict[tuple[tuple[str, str], ...], int] = {}
+        self._of: dict[int, int] = {}
+
+    def of(self, valuation: int) -> int:
+        """The number of the conditions of a valuation."""
+        found = self._of.get(valuation)
+        if found is None:
+            key = tuple(self._valuations.conditions(valuation).items())
+            found = self._of[valuation] = self._ids.setdefault(key, len(self._ids))
+        return found
+
+
 class Liveness:
     """Which variables are read on some way ahead, by node, as bit sets over the tracked variables."""
 

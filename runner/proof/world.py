@@ -6,10 +6,11 @@ from functools import cached_property
 
 from runner.frozen import Frozen
 from runner.procedure.linked import Node, Procedure
+from runner.proof.book import HERE, UNWARNED
 from runner.proof.control import Control, Explorer, Place, starts_of
 from runner.proof.deeds import Breach
 from runner.proof.search import Stop, Waves, broken, edges_back, shortest, swept, taken, waves
-from runner.proof.sweep import HERE, UNWARNED, Ledger
+from runner.proof.sweep import Ledger
 from runner.proof.units import Unit, start_state
 from runner.proof.variables import Variable, variables_of
 
