@@ -323,7 +323,7 @@ def _sides(sheet: Sheet) -> Steps:
     sheet.items[item.name] = item
     sheet.depth += 1
     steps = [sheet.step(**{closes: [item.name]})]
-    if sheet.dice.chance(25):
+    if sheet.dice.chance(50):
         item.about["at start"] = {"cover": "off", "valve": "open"}[kind]
     else:
         steps.insert(0, sheet.step(**{opens: [item.name]}))

@@ -71,8 +71,8 @@ class Sheet:
         self.depth = 0
         self.warned = False
         self.variant = dice.chance(12)
-        self.sided = dice.chance(12)
-        self.chosen = dice.chance(40)
+        self.sided = dice.chance(18)
+        self.chosen = dice.chance(60)
 
     # -- what there is
 
