@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from runner.proof import chances, control, deeds, parts, sweep
+from runner.proof import book, chances, control, deeds, parts, sweep
 from tests.proof.agreement import Tally, compare
 from tests.proof.generate import seeded
 
@@ -63,16 +63,16 @@ PLANTED = (
     Planted("an open window is not noted", deeds, "Stand.cued", "self.opened(state, place)", "False",20004),
     Planted("what is due may stay owed", deeds, "Stand.begins", "after = unit.with_off(after, name, NOT_OWED)", "pass",20007),
     Planted("what waits for another does not wait", deeds, "Stand.begins", "set(asked).union(", "set(asked).difference(",20079),
-    Planted("nothing is due at the end", sweep, "Ledger.due", "return tuple(windows.pending)", "return ()",20004),
-    Planted("an at-window is open anywhere", sweep, "Ledger._opens", "at in until.nodes", "True",20017),
+    Planted("nothing is due at the end", book, "Book.due", "return tuple(windows.pending)", "return ()",20004),
+    Planted("an at-window is open anywhere", book, "Book.opens", "at in until.nodes", "True",20017),
     Planted("a needed condition of what is taken up is not asked", deeds, "Stand.taken_up", "done.breaches | unmet", "done.breaches",21378),
-    Planted("an item of another place is left open", sweep, "Ledger._at_end", "self._closed_here(item, valuation)", "True",20011),
+    Planted("an item of another place is left open", book, "Book.closed_here", "return not tests or any(held for _, held in self.control.valuations.readings(valuation, tests))", "return True",20011),
     Planted("a refused step sets its conditions", control, "Explorer._exits", "node.hold.refused, valuation,", "node.hold.refused, done,", 20243),
     Planted("a step that is late sets its conditions", control, "Explorer._exits", 'assign(valuation, answer, "too late")', 'assign(done, answer, "too late")',20241),
     Planted("a time limit runs before its start", control, "Explorer._exits", "value is None or value is True", "True",20529),
     Planted("a way back is never used up", control, "Explorer.leads", "count + 1", "count",20002),
     Planted("a part at hand is asked for again", parts, "_Uses._asked", "and not unit.part(local, fresh)", "",20003),
-    Planted("a hazard is not told", sweep, "Ledger.leave", "self._hazardous(valuation)", "False", 20012),
+    Planted("a hazard is not told", sweep, "Ledger.leave", "self.hazardous(valuation)", "False", 20012),
     Planted("a last chance is seen too late", chances, "last_chances", "leaving[state] & opened[state]", "danger[state] & opened[state]",20004),
 )  # fmt: skip
 

@@ -4,11 +4,11 @@ import pytest
 
 from runner.job import items
 from runner.proof.prove import prove
+from tests.procedure.procedure_text import linked
 from tests.proof.agreement import AT_RUN, Tally, compare, said
 from tests.proof.brute import Broken, brute
 from tests.proof.generate import seeded
 from tests.proof.planted import PLANTED, Planted
-from tests.procedure.procedure_text import linked
 
 PUT_BACK_TWICE = """
 items: {lid: {kind: cover}}
