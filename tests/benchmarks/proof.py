@@ -112,24 +112,30 @@ def floor(text: str) -> float:
 def growth(table: Table, path: Path, rounds: int) -> None:
     """Times for every size, and how they grow."""
     sizes = [(steps, items) for steps in STEPS for items in ITEMS]
-    procedures = {}
+    procedures, proved = {}, {}
     for steps, items in sizes:
         procedure = procedures[steps, items] = linked(path, written(steps, items))
-        table.must(f"{steps} steps, {items} items: proved", (v := prove(procedure)).proved, said(v))
+        verdict = prove(procedure)
+        proved[steps, items] = verdict.proved
+        table.must(f"{steps} steps, {items} items: proved", verdict.proved, said(verdict))
     taken: dict[tuple[int, int], list[float]] = {size: [] for size in sizes}
     for _ in range(rounds):
         for size, procedure in procedures.items():
             taken[size].append(seconds(lambda p=procedure: prove(p)))  # type: ignore[misc]
     at = {size: statistics.median(values) for size, values in taken.items()}
+
+    def grown(what: str, small: tuple[int, int], large: tuple[int, int], bound: float) -> None:
+        # An answer that was not found takes no time: its growth says nothing.
+        void = "" if proved[small] and proved[large] else "says nothing: not proved"
+        table.line(what, at[large] / at[small], bound, note=void)
+
     for steps, items in sizes:
         print(f"{f'{steps} steps, {items} items':44} {at[steps, items] * 1000:8.1f} ms")
     for small, large in itertools.pairwise(STEPS):
         for items in ITEMS:
-            what = f"{small} to {large} steps, {items} items"
-            table.line(what, at[large, items] / at[small, items], SAME_ITEMS)
-    for n in (1, 2):
-        ratio = at[STEPS[n], ITEMS[n]] / at[STEPS[n - 1], ITEMS[n - 1]]
-        table.line(f"{STEPS[n - 1]} to {STEPS[n]} steps, items in step", ratio, MORE_ITEMS)
+            grown(f"{small} to {large} steps, {items} items", (small, items), (large, items), SAME_ITEMS)
+    for less, more in itertools.pairwise(zip(STEPS, ITEMS, strict=True)):
+        grown(f"{less[0]} to {more[0]} steps, items in step", less, more, MORE_ITEMS)
 
 
 def against_floor(table: Table, path: Path, rounds: int) -> float:
