@@ -12,7 +12,7 @@ from runner.job.words import owed_words
 from runner.view import ProofLine
 
 NO_WAY = "NO WAY LEFT"
-_MOST_CLOSES = 3
+_MOST_CLOSES = 5
 
 
 def outlook(job: Job, action: a.Action, decision: Decision, after: Job) -> tuple[ProofLine, ...]:
@@ -42,16 +42,18 @@ def answer_lines(entry: Entry, before: Job, after: Job) -> tuple[ProofLine, ...]
         return ()
     new = [words for key, words in said.lost if (key, words) not in before.lost]
     lines = [ProofLine("lost", f"{NO_WAY}: {words}") for words in dict.fromkeys(new)]
+    lines += _owed_now(said, before, after)
     if not said.lost:
         lines.append(ProofLine("holds", "Everything that is open can still be closed."))
     elif not new:
         lines.append(ProofLine("holds", "Nothing more is lost by it than was lost before."))
-    lines += _owed_now(said, before, after)
     if isinstance(entry.events[0], e.PutOffUnplanned):
         return tuple(lines)
-    closes = [ProofLine("closes", f"Closed ahead: {line}") for line in said.closes[:_MOST_CLOSES]]
-    more = len(said.closes) - len(closes)
-    return (*lines, *closes, *([ProofLine("closes", f"and {more} more")] if more > 0 else []))
+    if said.closes:
+        more = len(said.closes) - _MOST_CLOSES
+        rest = f"; and {more} more" if more > 0 else ""
+        lines.append(ProofLine("closes", f"Closed ahead: {'; '.join(said.closes[:_MOST_CLOSES])}{rest}"))
+    return tuple(lines)
 
 
 def _owed_now(said: e.Reproved, before: Job, after: Job) -> list[ProofLine]:

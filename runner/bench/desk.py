@@ -360,8 +360,8 @@ class Desk:
         new = {line.key for line in view.owed if line.ready} - {
             line.key for line in before.owed if line.ready
         }
-        # Extra work somebody has just named is no cue: it may be closed at any time before the end.
-        new = {key for key in new if not key.startswith("extra")}
+        # What somebody has just named or put off is no cue: it is done at any time before it is due.
+        new -= {line.key for line in view.owed if line.status == "passed by"}
         if new:
             self.ring = True
             self._announce(view, new)
@@ -371,6 +371,7 @@ class Desk:
             return
         line = next(line for line in view.owed if line.key in keys)
         words = f"{line.where}: {line.what}" if line.where else line.what
+        words = words.rstrip(".")
         self.message = Message("cue", f"{words}. It comes right after the step in hand.")
 
     def _changed(self) -> None:
