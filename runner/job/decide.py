@@ -129,14 +129,23 @@ def _asked(draft: Draft, action: a.Action, job: Job, ask: Ask) -> Refusal | None
         return None
     outlook = ask(draft.job.but(gates=job.gates))
     if isinstance(action, a.PutOff):
-        before = {key for key, _ in ask(job).lost}
-        lost = [words for key, words in outlook.lost if key not in before]
+        lost = _more_lost(job, ask(job), outlook)
         if lost:
             return Refusal(
                 f"no way left: {'; '.join(lost[:3])}", "do it now, or deviate with a reason (not done)"
             )
     draft.add(answered(outlook))
     return None
+
+
+def _more_lost(job: Job, before: Outlook, after: Outlook) -> list[str]:
+    """What putting the step in hand off loses: itself, or what was not lost before, an item or a line about a step."""
+    known = set(before.lost)
+    items = {key for key, _ in known if key in job.ledger}
+    own = job.node.id if job.node else ""
+    return [
+        words for key, words in after.lost if key == own or ((key, words) not in known and key not in items)
+    ]
 
 
 def _possible(job: Job, action: a.Action) -> Refusal | None:

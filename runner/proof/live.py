@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from runner.job.gates import Gates, Outlook
 from runner.job.state import Job, Owed, Progress
-from runner.job.windows import steps_ahead, uses, waits_for
+from runner.job.windows import ready, steps_ahead, uses, waits_for
 from runner.procedure.linked import Act, Due, Node, Procedure, PutOff, Window
 from runner.proof.chances import gates_of
 from runner.proof.control import Place, TooManyStates
@@ -128,8 +128,10 @@ def _owed_step(job: Job, owed: Owed, steps: list[Node]) -> Node:
     node = job.procedure.by_id[owed.node]
     tests = waits_for(job.procedure, owed)
     due = tuple(step.id for step in steps if step.joint is None and uses(owed, step))
-    before = Due(kind="step", nodes=due, text="") if due else Due(kind="end", text="the end")
+    first = next((f'"{step.title.rstrip(".")}"' for step in steps if step.id in due), "")
+    before = Due(kind="step", nodes=due, text=first) if due else Due(kind="end", text="the end")
     conditions = tuple(test for test in tests if test.kind == "condition")
+    text = " and ".join(dict.fromkeys(f"{test.name} is {' or '.join(test.values)}" for test in conditions))
     return node.model_copy(
         update={
             "id": name_of(owed),
@@ -137,7 +139,7 @@ def _owed_step(job: Job, owed: Owed, steps: list[Node]) -> Node:
             "needs": tuple(test for test in tests if test.kind == "item"),
             "acts": _owed_acts(job, owed, node),
             "put_off": PutOff(
-                until=Window(kind="condition", tests=conditions, text=""), before=before, because=owed.why
+                until=Window(kind="condition", tests=conditions, text=text), before=before, because=owed.why
             ),
             "sets": (),
         }
@@ -175,7 +177,7 @@ def _unit_state(job: Job, procedure: Procedure, unit: Unit) -> int:
     for name in unit.offs:
         owed = job.owed.get(_key(name))
         if owed is not None:
-            state = unit.with_off(state, name, SHUT if owed.status == "waiting" else SEEN)
+            state = unit.with_off(state, name, SEEN if _could_be_done(job, owed) else SHUT)
     for kind, name in unit.flags:
         node = procedure.by_id.get(name)
         is_set = {
@@ -186,6 +188,14 @@ def _unit_state(job: Job, procedure: Procedure, unit: Unit) -> int:
         if is_set:
             state = unit.with_flag(state, (kind, name))
     return state
+
+
+def _could_be_done(job: Job, owed: Owed) -> bool:
+    """Whether the window of something owed is open, so that whoever passes it by does so knowingly.
+
+    Work off the plan is shown from the moment it is owed, open or not.
+    """
+    return owed.status != "waiting" if owed.kind == "put off" else ready(job, owed)
 
 
 def _entered(job: Job, node: Node) -> bool:
