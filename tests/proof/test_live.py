@@ -38,7 +38,7 @@ items:
   cap: {kind: cover}
 tolerance: {torque: ±4 %, angle: ±5°}
 steps:
-  - {step: up, do: Raise it., danger: {hazard: It falls, consequence: harm, avoid: Stand clear}, sets: {support: raised}}
+  - {step: up, do: Raise it., danger: {hazard: It falls, consequence: harm, avoid: Wait}, sets: {support: raised}}
   - {step: unplug, do: Unplug the lead., disconnects: [lead]}
   - {step: cap-off, do: Take the cap off., takes off: [cap]}
   - {step: cap-on, do: Put the cap back., puts back: [cap]}
@@ -292,7 +292,7 @@ def test_the_lines_for_people_name_what_is_lost_first():
     before = hand.job
     hand.do(a.Deviate, kind="not done", reason="it broke", authority="Chief")
     lines = answer_lines(hand.entries[-1], before, hand.job)
-    assert [(line.kind, line.text) for line in lines][0] == (
+    assert (lines[0].kind, lines[0].text) == (
         "lost",
         "NO WAY LEFT: cap is still off at the end: nobody puts it back",
     )
