@@ -132,7 +132,7 @@ class Ledger(Book):
         if len(edges) == 1 and edges[0].how is How.DONE:
             return [done]
         if node.in_time is not None:
-            late |= self._escaped(node, valuation, came)
+            late |= self._escaped(node, valuation, came) & ~UNWARNED  # who stands at its notice has met it
         by_how = (done, refused, late)
         return [by_how[edge.how] for edge in edges]
 
