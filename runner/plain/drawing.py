@@ -42,9 +42,10 @@ def changes(before: View | None, after: View) -> list[str]:
     lines += _condition_changes(before, after)
     lines += _item_changes(before, after)
     lines += _owed_changes(before, after)
-    known = before.lost if before is not None else ()
-    lines += [f"NO WAY LEFT: {words}" for words in after.lost if words not in known]
-    lines += [f"No longer lost: {words}" for words in known if words not in after.lost]
+    if before is None:  # later the lines of the proof say it, with the act that lost it
+        lines += [f"NO WAY LEFT: {words}" for words in after.lost]
+    else:
+        lines += [f"No longer lost: {words}" for words in before.lost if words not in after.lost]
     told = before.open_points if before is not None else ()
     lines += [f"Open point {point.number}: {point.text}" for point in after.open_points if point not in told]
     lines += _step_changes(before, after)
