@@ -173,6 +173,7 @@ def tightened(b: "Bench", event: Data) -> None:
     s.members[item][member - 1] = event["state"]
     s.fresh.discard(item)
     s.visit.turned.add((event["act"], number, member))
+    s.visit.anew.discard(event["act"])
     if s.visit.first_member == member:
         s.visit.first_member = 0
     if not _pending(b, event["act"], act):

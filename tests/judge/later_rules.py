@@ -211,6 +211,7 @@ def reopened(b: "Bench", event: Data) -> None:
         event.get("acts", ())
     )  # acts of the step in hand itself, which are asked again at its own gate
     s.visit.acts -= here
+    s.visit.anew |= here
     b.must_owe_item = "" if here else item
     s.members[item] = [event["state"]] * len(s.members[item])
     s.undone.discard(item)

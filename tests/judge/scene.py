@@ -24,6 +24,8 @@ class Visit:
     seconds: set[str] = field(default_factory=set)
     within: dict[str, bool] = field(default_factory=dict)
     turned: set[tuple[int, int, int]] = field(default_factory=set)
+    anew: set[int] = field(default_factory=set)
+    """Acts that were reopened and of which nothing has been turned since."""
     answer: str = ""
     hold: str = ""
     confirmed: bool = False
@@ -37,7 +39,7 @@ class Visit:
     def clone(self) -> "Visit":
         """A copy that can be kept."""
         other = copy(self)
-        for name in ("acked", "acts", "taken", "seconds", "within", "turned", "waived"):
+        for name in ("acked", "acts", "taken", "seconds", "within", "turned", "anew", "waived"):
             setattr(other, name, getattr(self, name).copy())
         return other
 
