@@ -208,12 +208,11 @@ class Stand:
         return after, tuple(asked)
 
     def escape(self, now: int) -> int:
-        """The state in which the clock takes the work on before the step begins: what was due stays owed, and nobody
-        passed it by.
+        """The state in which the clock takes the work on before the step begins, and before anybody could choose: what
+        was due stays owed, and nobody passed by what is open here.
         """
         for place in self.open_here(now):
-            if self._waiting.due[place]:
-                now = self.unit.with_off(now, self.unit.offs[place], SHUT)
+            now = self.unit.with_off(now, self.unit.offs[place], SHUT)
         return now
 
     def outcome(self, state: int) -> tuple[frozenset[int], frozenset[Breach]]:

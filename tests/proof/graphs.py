@@ -299,7 +299,8 @@ def _owed_after(made: Product, node: Node, put_off: PutOff, at: At, off: str, ho
         return {off}
     seen = SEEN if opened else off
     if not due_at(made, put_off, at):
-        return {seen, NOT} if opened else {seen}
+        early = {SHUT} if how == LATE else set[str]()  # the clock was quicker than whoever could choose
+        return {seen, NOT} | early if opened else {seen}
     if opened:
         return {NOT, SHUT} if how == LATE else {NOT}
     # Flagged and dropped where it was never open; the clock goes on all the same.
