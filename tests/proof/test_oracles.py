@@ -11,6 +11,8 @@ from concurrent.futures import ProcessPoolExecutor
 
 import pytest
 
+from runner.procedure.linked import Procedure
+from runner.proof.control import How
 from runner.proof.deciding import decide
 from runner.proof.prove import prove
 from runner.proof.units import units_of
@@ -55,32 +57,50 @@ def runs(seeds: range) -> tuple[Counter[str], list[str]]:
         assert not any(finding.rule in UNDECIDED for finding in verdict.findings), seed
         proved = {Said(*breach) for breach in verdict.breaches if breach.rule in BY_RUNS}
         never = {breach.node for breach in verdict.breaches if breach.rule == "never-reached"}
-        decided = decide(procedure, units_of(procedure, main_line(procedure)))
-        assert decided is not None, seed
-        lengths = {
-            Said(*breach): len(path) - 1
-            for breach, (_, path) in decided.shown.items()
-            if breach.rule in BY_RUNS
-        }
+        lengths = path_lengths(procedure)
         counted.update(
-            procedures=1,
-            clean=int(not found.broken and not never),
-            lengths=len(lengths),
-            breaches=len(found.broken),
-        )
+            procedures=1, clean=int(not found.broken and not never), lengths=len(lengths), breaches=len(found.broken),
+            exact=sum(least == most for least, most in lengths.values()),
+        )  # fmt: skip
         counted.update(said.rule for said in found.broken)
         counted["longest run"] = max(counted["longest run"], found.longest)
         if proved != set(found.broken):
             wrong.append(f"seed {seed}: proof and not z3 {proved - set(found.broken)}, z3 and not the proof "
                          f"{set(found.broken) - proved}")  # fmt: skip
         wrong += [
-            f"seed {seed}: {' '.join(said)} shows after {length} moves, by z3 after {found.broken[said]}"
-            for said, length in lengths.items()
-            if found.broken.get(said, length) != length
+            f"seed {seed}: {' '.join(said)} shows after {least} to {most} moves, by z3 after {found.broken[said]}"
+            for said, (least, most) in lengths.items()
+            if said in found.broken and not least <= found.broken[said] <= most
         ]
         if never != {node.id for node in procedure.nodes} - set(found.reached):
             wrong.append(f"seed {seed}: never reached {never}, by z3 reached {sorted(found.reached)}")
     return counted, wrong
+
+
+def path_lengths(procedure: Procedure) -> dict[Said, tuple[int, int]]:
+    """How many moves a run takes to each breach by the proof's shortest path: at least, and at most.
+
+    Where the path comes past a put-off step that has nothing to do with the breach, the proof does not ask whether that
+    is listed or done there and then; the latter is one move more.
+    """
+    decided = decide(procedure, units_of(procedure, main_line(procedure)))
+    assert decided is not None
+    found: dict[Said, tuple[int, int]] = {}
+    for breach, (world, path) in decided.shown.items():
+        if breach.rule not in BY_RUNS:
+            continue
+        ledger, control = world.ledger, world.control
+        number, past = ledger.unit_for(breach), 0
+        for stop in path[:-1]:
+            node = control.nodes[stop.state]
+            other = (
+                node is not None
+                and node.put_off is not None
+                and ledger.unit_of["off", node.id].number != number
+            )
+            past += other and control.edges[stop.state][stop.edge].how is How.LISTED
+        found[Said(*breach)] = (len(path) - 1, len(path) - 1 + past)
+    return found
 
 
 def test_graph_algorithms_agree() -> None:
@@ -96,7 +116,7 @@ def test_graph_algorithms_agree() -> None:
 def test_shortest_runs_are_as_long_as_the_paths() -> None:
     counted, wrong = runs(QUICK_RUNS)
     assert not wrong, "\n".join(wrong)
-    assert counted["lengths"] >= 10, counted
+    assert counted["exact"] >= 10, counted
     assert counted["clean"] >= 1, counted
 
 
@@ -141,6 +161,6 @@ def test_shortest_runs_are_as_long_as_the_paths_of_two_hundred() -> None:
     assert not wrong, "\n".join(wrong[:10])
     assert counted["procedures"] == len(DEEP_RUNS)
     assert counted["clean"] >= 30
-    assert counted["lengths"] >= 300
+    assert counted["exact"] >= 240
     few = {rule: counted[rule] for rule in BY_RUNS if counted[rule] < 5}
     assert not few, few
