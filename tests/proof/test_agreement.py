@@ -78,6 +78,7 @@ def test_they_agree_on_twenty_thousand() -> None:
     assert whole.cases == len(DEEP)
     assert whole.clean >= 0.3 * whole.cases
     assert whole.undecided <= 0.05 * whole.cases
+    assert whole.beyond <= 10
     assert whole.unfinished <= 0.01 * whole.cases
     assert whole.gated >= 100
     few = {rule: whole.refuted[rule] for rule in AT_RUN if whole.refuted[rule] < 200}
