@@ -56,7 +56,7 @@ class Planted:
 
 
 PLANTED = (
-    Planted("acts never end half done", deeds, "deed", "frozenset(late)", "frozenset({refused})",20056),
+    Planted("acts never end half done", deeds, "deed", "frozenset(late)", "frozenset({refused})",20254),
     Planted("needs of items are not asked", deeds, "deed", "not in test.values", "in ()",20014),
     Planted("a wrong act closes the item", deeds, "_act", "yield state, state, Breach(\"wrong-state\"", "yield state, unit.with_item(state, act.item, machine.whole), Breach(\"wrong-state\"",20002),
     Planted("only-when is not asked", deeds, "_act", "(index, stage) in barred", "False",20060),
@@ -69,7 +69,7 @@ PLANTED = (
     Planted("an item of another place is left open", book, "Book.closed_here", "return not tests or any(held for _, held in self.control.valuations.readings(valuation, tests))", "return True",20011),
     Planted("a refused step sets its conditions", control, "Explorer._exits", "node.hold.refused, valuation,", "node.hold.refused, done,", 20243),
     Planted("a step that is late sets its conditions", control, "Explorer._exits", 'assign(valuation, answer, "too late")', 'assign(done, answer, "too late")',20241),
-    Planted("a time limit runs before its start", control, "Explorer._exits", "value is None or value is True", "True",20529),
+    Planted("a time limit runs before its start", control, "Explorer._exits", "value is None or value is True", "True",21321),
     Planted("a way back is never used up", control, "Explorer.leads", "count + 1", "count",20002),
     Planted("a part at hand is asked for again", parts, "_Uses._asked", "and not unit.part(local, fresh)", "",20003),
     Planted("a hazard is not told", sweep, "Ledger.leave", "self.hazardous(valuation)", "False", 20012),
