@@ -9,9 +9,8 @@ from runner.job.decide import ASKS_THE_PROOF, Decision
 from runner.job.events import Entry
 from runner.job.state import Job
 from runner.job.words import owed_words
-from runner.view import ProofLine
+from runner.view import NO_WAY, ProofLine
 
-NO_WAY = "NO WAY LEFT"
 _MOST_CLOSES = 5
 
 

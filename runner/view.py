@@ -14,6 +14,9 @@ UNPROVED_MEANS = (
 )
 """What a run without a proof lacks, said wherever the reason for running it stands."""
 
+NO_WAY = "NO WAY LEFT"
+"""Before what the proof says that nothing closes any more, on every surface."""
+
 MarkState = Literal["whole", "open", "part", "final", "not done", "not applicable"]
 
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 
 from runner.job.demand import Demand
 from runner.view import (
+    NO_WAY,
     UNPROVED_MEANS,
     ConditionLine,
     ItemLine,
@@ -43,7 +44,7 @@ def changes(before: View | None, after: View) -> list[str]:
     lines += _item_changes(before, after)
     lines += _owed_changes(before, after)
     if before is None:  # later the lines of the proof say it, with the act that lost it
-        lines += [f"NO WAY LEFT: {words}" for words in after.lost]
+        lines += [f"{NO_WAY}: {words}" for words in after.lost]
     else:
         lines += [f"No longer lost: {words}" for words in before.lost if words not in after.lost]
     told = before.open_points if before is not None else ()
@@ -241,7 +242,7 @@ def _status(view: View) -> list[str]:
     lines = heading(view)
     lines += [f"Condition: {_condition(line)}" for line in view.conditions]
     lines += [f"Owed: {_owed(owed)}" for owed in view.owed]
-    lines += [f"NO WAY LEFT: {words}" for words in view.lost]
+    lines += [f"{NO_WAY}: {words}" for words in view.lost]
     lines += [f"Open: {_item(item)}" for item in view.items if item.mark in ("open", "part", "not done")]
     lines += [f"Open point {point.number}: {point.text}" for point in view.open_points]
     lines += [f"Pause note: {view.pause_note}"] if view.pause_note else []
@@ -263,7 +264,7 @@ _TOPICS: Mapping[str, Callable[[View], list[str]]] = {
     "back": lambda view: _steps(reversed(view.trail)),
     "ahead": lambda view: _steps(view.ahead),
     "owed": lambda view: (
-        _numbered([_owed(owed) for owed in view.owed]) + [f"  NO WAY LEFT: {words}" for words in view.lost]
+        _numbered([_owed(owed) for owed in view.owed]) + [f"  {NO_WAY}: {words}" for words in view.lost]
     ),
     "items": lambda view: _numbered([_item(item) for item in view.items]),
     "tools": lambda view: [

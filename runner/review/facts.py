@@ -14,7 +14,7 @@ from runner.log.line import receipt
 from runner.log.record import CLOCK, OPENED, RUN, SCAR, Record, Report
 from runner.procedure.linked import LinkedError, Procedure
 from runner.review.wording import Names, sentence
-from runner.view import UNPROVED_MEANS
+from runner.view import NO_WAY, UNPROVED_MEANS
 
 Group = Literal[
     "no way left",
@@ -179,17 +179,23 @@ _OWN_GROUPS: dict[str, Group] = {
 def _grouped(happenings: list[Happening]) -> tuple[tuple[Group, tuple[Happening, ...]], ...]:
     """Return the exceptions by group, empty groups left out, in the order of `GROUPS`."""
     found: dict[Group, list[Happening]] = {group: [] for group in GROUPS}
+    known: frozenset[str] = frozenset()
     for each in happenings:
         group = EXCEPTIONS.get(each.kind) or _OWN_GROUPS.get(each.kind)
         if each.kind == "reconfirmed" and each.text.endswith("NOT as recorded"):
             group = "reopened, extra work, found conditions"
-        if each.kind == "reproved" and "NO WAY LEFT" in each.text:
-            group = "no way left"
+        if each.kind == "reproved" and not (lost := _lost(each)) <= known:
+            group, known = "no way left", known | lost
         if each.kind == "worked_out" and "OUTSIDE" in each.text:
             group = "deviations"
         if group is not None:
             found[group].append(each)
     return tuple((group, tuple(found[group])) for group in GROUPS if found[group])
+
+
+def _lost(happening: Happening) -> frozenset[str]:
+    """What an answer of the proof names as lost; a later answer names it again, which is nothing new."""
+    return frozenset(part for part in happening.text.split("; ") if NO_WAY in part)
 
 
 def _seal(report: Report) -> Event | None:

@@ -10,6 +10,7 @@ from typing import Any
 
 from runner.job.events import Event, Held
 from runner.procedure.linked import Procedure
+from runner.view import NO_WAY
 
 _CLOCKS = {
     "running clock": "by the running clock",
@@ -229,7 +230,7 @@ def fields_of(event: Event, names: Names) -> dict[str, str]:
 def _answer(data: Mapping[str, Any], names: Names) -> str:
     """What the proof answered: what nothing closes any more first, then until where what is owed can wait."""
     lost = [words for _, words in data["lost"]]
-    parts = [f"NO WAY LEFT: {words}" for words in lost] or ["everything that is open can still be closed"]
+    parts = [f"{NO_WAY}: {words}" for words in lost] or ["everything that is open can still be closed"]
     parts += [f"{names.owed(key)}: {words}" for key, words in data["until"]]
     return "; ".join(parts)
 

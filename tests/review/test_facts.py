@@ -10,12 +10,15 @@ from runner.log.record import Report
 from runner.log.scan import scan_file
 from runner.plain.console import Console
 from runner.plain.session import Session
+from runner.proof.prove import prove
 from runner.review.facts import Facts, facts_of
 from runner.review.terminal import review_lines
 from runner.run import Run
 from tests.doubles import SetOutside
 from tests.plain.small_job import small_job
 from tests.plain.test_session import RAISED, START, WHOLE
+from tests.procedure.procedure_text import linked
+from tests.proof.test_live import CAR
 
 
 def logged(folder: Path, script: str, *, rehearsal: bool = False) -> Report:
@@ -66,6 +69,29 @@ def test_exceptions_are_found_and_grouped(tmp_path: Path) -> None:
     assert any("thread is worn" in text and "Ben" in text for text in deviations)
     assert any("thread is worn" in point for point in facts.open_points)
     assert any("tea" in text for text in group(facts, "pauses and handovers"))
+
+
+def test_what_the_proof_answered_is_told_and_what_is_lost_comes_first(tmp_path: Path) -> None:
+    procedure = linked(CAR)
+    run = Run.begin(procedure, SetOutside(), tmp_path / "logs", gates=prove(procedure).gates)
+    script = (
+        "\nT-1\nBo\n\n\n\n:put off stiff\n\n:deviate not done: broke; by Chief\n:put off no wedge\n:quit\n"
+    )
+    Session(run, Console(io.StringIO(script), io.StringIO()), performer="Ann").play()
+    run.close()
+    (log,) = find_logs(tmp_path / "logs")
+    facts = facts_of(scan_file(log.path))
+    assert facts.exceptions[0][0] == "no way left"
+    lost = "the proof answers: NO WAY LEFT: cap is still off at the end: nobody puts it back"
+    (told,) = group(facts, "no way left")
+    assert told.startswith(lost), "once, though the next answer names it again"
+    answers = [each.text for each in facts.timeline if each.kind == "reproved"]
+    assert len(answers) == 3
+    assert answers[0] == (
+        "the proof answers: everything that is open can still be closed; "
+        'Unplug the lead.: before "Plug the lead in"'
+    )
+    assert answers[2].startswith(lost)
 
 
 def test_the_timeline_keeps_order_time_person_and_place(tmp_path: Path) -> None:

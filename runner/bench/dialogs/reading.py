@@ -3,7 +3,7 @@
 from runner.bench.form import Reader
 from runner.bench.stripe import legend
 from runner.bench.theme import Signs
-from runner.view import UNPROVED_MEANS, ProofLine, View
+from runner.view import NO_WAY, UNPROVED_MEANS, ProofLine, View
 
 _STATE = {"done": "done", "now": "NOW", "later": "later", "waived": "waived by deviation"}
 
@@ -93,7 +93,7 @@ def look_around(view: View, signs: Signs) -> Reader:
     owed = [
         ("put off", f"{_words(o.where, o.what, o.why)} - until {o.trigger}, {o.until}") for o in view.owed
     ]
-    lost = [("NO WAY LEFT", words) for words in view.lost]
+    lost = [(NO_WAY, words) for words in view.lost]
     recorded = [("recorded", words) for _, words in view.recorded]
     blank = [("", "")]
     lines = [*behind, *here, *ahead, *blank, *owed, *lost, *blank, *items, *blank, *recorded]

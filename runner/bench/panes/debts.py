@@ -3,7 +3,7 @@
 from runner.bench.rows import Row, Span, clip, fit, hanging, row, span, width_of
 from runner.bench.scene import Scene
 from runner.bench.theme import Ink, Signs
-from runner.view import OwedLine
+from runner.view import NO_WAY, OwedLine
 
 _WORD = {"cued": "NOW", "overdue": "OVERDUE", "passed by": "passed by", "waiting": ""}
 
@@ -68,7 +68,7 @@ def _roomy(short: Row, line: OwedLine, width: int, signs: Signs, here: tuple[str
 def lost_rows(scene: Scene, width: int, height: int) -> list[Row]:
     """What nothing closes any more, in exactly `height` rows; none where nothing is lost."""
     lost, signs = scene.view.lost, scene.look.signs
-    mark = row(span(f"{signs.lost} NO WAY LEFT: ", "danger"))
+    mark = row(span(f"{signs.lost} {NO_WAY}: ", "danger"))
     shown = lost if len(lost) <= height else lost[: max(height, 1)]
     rest = len(lost) - len(shown)
     lines = [clip((*mark, span(words, "strong")), width, f"{signs.more} F6") for words in shown]

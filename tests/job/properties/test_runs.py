@@ -28,7 +28,7 @@ MUST_BE_SEEN = {
     "extra_work_done", "condition_found", "noted", "tool_changed", "paused", "resumed",
     "reconfirmed", "handover_offered", "handed_over",
     "taken_over", "close_out_confirmed", "abandoning", "made_safe", "sealed", "refused", "overdue", "time_told",
-    "order_changed", "detour_began", "detour_ended", "chosen",
+    "order_changed", "detour_began", "detour_ended", "chosen", "reproved",
 }  # fmt: skip
 """Kinds of event without which the runs would be too tame to say anything."""
 
@@ -38,6 +38,11 @@ SHIPPED = sorted(Path(__file__).parents[3].glob("procedures/*.yaml"))
 def test_random_runs_reach_a_seal_that_the_judge_accepts(tmp_path: Path):
     tally = campaign(range(QUICK_RUNS), tmp_path)
     assert not tally.faults, "\n".join(tally.faults[:10])
+    assert "left_proof" not in tally.seen, "the proof excluded what could happen"
+    assert tally.proved >= QUICK_RUNS // 2, (
+        "most generated procedures prove, so that the proof is asked in the runs"
+    )
+    assert tally.proved < QUICK_RUNS, "some do not, so that runs without a proof are played too"
     assert tally.sealed >= SEALED_AT_LEAST, tally.text()
     assert min(tally.outcomes[kind] for kind in ("finished", "finished with open points", "abandoned")) >= 5
     never = MUST_BE_SEEN - set(tally.seen)
@@ -82,6 +87,7 @@ def test_many_random_runs(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
     with capsys.disabled():
         print(f"\nWITNESSMARK_SEED={first}: {tally.text()}")
     assert not tally.faults, "\n".join(tally.faults[:10])
+    assert "left_proof" not in tally.seen
     assert tally.sealed >= DEEP_RUNS * 0.96, tally.text()
     assert set(tally.seen) >= MUST_BE_SEEN, f"never seen: {sorted(MUST_BE_SEEN - set(tally.seen))}"
 
