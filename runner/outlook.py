@@ -39,8 +39,10 @@ def answer_lines(entry: Entry, before: Job, after: Job) -> tuple[ProofLine, ...]
     said = next((event for event in entry.events if isinstance(event, e.Reproved)), None)
     if said is None:
         return ()
-    new = [words for key, words in said.lost if (key, words) not in before.lost]
+    new = [words for key, words in said.lost if key and (key, words) not in before.lost]
     lines = [ProofLine("lost", f"{NO_WAY}: {words}") for words in dict.fromkeys(new)]
+    # Without a key it is nothing lost, but what the proof has to say of itself.
+    lines += [ProofLine("unsure", words[:1].upper() + words[1:]) for key, words in said.lost if not key]
     lines += _owed_now(said, before, after)
     if not said.lost:
         lines.append(ProofLine("holds", "Everything that is open can still be closed."))

@@ -290,12 +290,11 @@ def _lost(job: Job) -> tuple[str, ...]:
     """What nothing closes any more: without what is owed no longer, or is passed on every way ahead."""
     if not job.lost or job.phase not in ("working", "stopped", "closing"):
         return ()
-    ahead = steps_ahead(job.procedure, job.at) | {job.at}
+    keys = {key for key, _ in job.lost} & set(job.procedure.by_id)
+    ahead = steps_ahead(job.procedure, job.at) | {job.at} if keys else frozenset()
     return tuple(
         dict.fromkeys(
-            words
-            for key, words in job.lost
-            if key not in job.procedure.by_id or key in ahead or key in job.owed
+            words for key, words in job.lost if key and (key not in keys or key in ahead or key in job.owed)
         )
     )
 

@@ -90,10 +90,10 @@ class StepView(Frozen):
 
 class ProofLine(Frozen):
     """One line of what the proof answers to an act that leaves the plan: what holds, what is owed until where, what
-    nothing closes any more, that the act is refused, or what still closes what is open.
+    nothing closes any more, that the act is refused, what still closes what is open, or that it could not be decided.
     """
 
-    kind: Literal["holds", "owed", "lost", "refused", "closes"]
+    kind: Literal["holds", "owed", "lost", "refused", "closes", "unsure"]
     text: str
 
 

@@ -379,7 +379,10 @@ class Desk:
         top = self.stack[-1] if self.stack else None
         if isinstance(top, Form) and top.foresee is not None and self._pending is None:
             act = top.foresee(dict(top.values))
-            top.answer = self.run.foresee(replace(act, who=act.who or self._who)) if act is not None else ()
+            asked = (self.view.seq, replace(act, who=act.who or self._who)) if act is not None else None
+            if asked != top.answer_to:
+                top.answer = self.run.foresee(asked[1]) if asked is not None else ()
+                top.answer_to = asked
 
     def tick(self) -> None:
         """A second has passed: windows may open, waits may end."""

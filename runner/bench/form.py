@@ -81,6 +81,8 @@ class Form:
     """The act that the answers so far come to, about which the proof is asked before it is recorded."""
     answer: tuple[ProofLine, ...] = ()
     """What the proof answered."""
+    answer_to: tuple[int, Action] | None = None
+    """The picture and the act to which it answered."""
     values: dict[str, str] = field(default_factory=dict)
     place: int = 0
     entry: Entry = field(default_factory=Entry)

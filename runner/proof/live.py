@@ -13,7 +13,7 @@ from runner.job.windows import ready, steps_ahead, uses, waits_for
 from runner.procedure.linked import Act, Due, Node, Procedure, PutOff, Window
 from runner.proof.chances import gates_of
 from runner.proof.control import Place, TooManyStates
-from runner.proof.deciding import budget_of
+from runner.proof.deciding import LARGEST_EXACT, budget_of
 from runner.proof.deeds import Breach
 from runner.proof.redirect import led_elsewhere
 from runner.proof.report import Words, step_words
@@ -30,19 +30,14 @@ OWED = "owed: "
 
 
 def ahead(job: Job) -> Outlook:
-    """What lies ahead of a job. Where it cannot be decided, that is said, and the gates that stood go on to stand."""
+    """What lies ahead of a job. Where it cannot be decided, that is said: the last chances that stood go on to stand,
+    while the states allowed so far are those of the plan that was left.
+    """
     procedure = _remaining(job)
-    start = procedure.first
-    line = main_line(procedure) | {name_of(owed) for owed in job.owed.values()}
-    try:
-        units = units_of(procedure, line)
-        every = variables_of(procedure)
-        values = {variable: _value(job, variable) for variable in every}
-        states = tuple(_unit_state(job, procedure, unit) for unit in units)
-        world = explored(procedure, units, every, budget_of(procedure), Beginning(start, values, states))
-    except (TooEntangled, TooManyStates):
+    world = _explored(job, procedure)
+    if world is None:
         why = "it cannot be decided here what still closes everything: too much hangs together"
-        return Outlook(job.gates, lost=(("", why),))
+        return Outlook(job.gates.model_copy(update={"allowed": {}}), lost=(("", why),))
     gates = _gates(job, world)
     return Outlook(
         gates,
@@ -50,6 +45,29 @@ def ahead(job: Job) -> Outlook:
         lost=tuple(_lost(job, world, procedure)),
         until=tuple(_until(job, world, gates)),
     )
+
+
+def _explored(job: Job, procedure: Procedure) -> World | None:
+    """What can still happen. Where that is too much with every way back counted, ways back are not counted: then more
+    ways are looked at than there are.
+    """
+    line = main_line(procedure) | {name_of(owed) for owed in job.owed.values()}
+    try:
+        units = units_of(procedure, line)
+    except TooEntangled:
+        return None
+    every = variables_of(procedure)
+    values = {variable: _value(job, variable) for variable in every}
+    states = tuple(_unit_state(job, procedure, unit) for unit in units)
+    beginning = Beginning(procedure.first, values, states)
+    uncounted = [variable for variable in every if variable[0] != "loop"]
+    tries = [every, uncounted] if len(procedure.nodes) <= LARGEST_EXACT else [uncounted]
+    for tracked in tries:
+        try:
+            return explored(procedure, units, tracked, budget_of(procedure), beginning)
+        except TooManyStates:
+            continue
+    return None
 
 
 def name_of(owed: Owed) -> str:

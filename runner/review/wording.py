@@ -229,8 +229,8 @@ def fields_of(event: Event, names: Names) -> dict[str, str]:
 
 def _answer(data: Mapping[str, Any], names: Names) -> str:
     """What the proof answered: what nothing closes any more first, then until where what is owed can wait."""
-    lost = [words for _, words in data["lost"]]
-    parts = [f"{NO_WAY}: {words}" for words in lost] or ["everything that is open can still be closed"]
+    parts = [f"{NO_WAY}: {words}" if key else words for key, words in data["lost"]]
+    parts = parts or ["everything that is open can still be closed"]
     parts += [f"{names.owed(key)}: {words}" for key, words in data["until"]]
     return "; ".join(parts)
 

@@ -14,6 +14,7 @@ from runner.job import events as e
 from runner.job.gates import Gates
 from runner.log.scan import Scanner
 from runner.outlook import answer_lines
+from runner.proof import live
 from runner.proof.live import ahead
 from runner.proof.prove import prove
 from runner.run import Run, replay
@@ -340,3 +341,19 @@ def test_a_run_asks_the_proof_where_it_was_proved_and_after_a_resume(tmp_path: P
     scanner = Scanner(BytesIO(run.path.read_bytes()))
     records = tuple(scanner)
     assert replay(replace(scanner.report, records=records)).gates == run.job.gates
+
+
+def test_what_cannot_be_decided_is_said_and_nothing_is_held_against_it(monkeypatch: pytest.MonkeyPatch):
+    hand = hand_at("cap-on")
+    before = hand.job
+    monkeypatch.setattr(live, "budget_of", lambda procedure: 1)
+    hand.do(a.Deviate, kind="not done", reason="it broke", authority="Chief")
+    said = answer(hand)
+    assert (said.allowed, said.last_chance) == ({}, before.gates.last_chance)
+    assert said.lost == (
+        ("", "it cannot be decided here what still closes everything: too much hangs together"),
+    )
+    assert hand.view.lost == ()
+    lines = answer_lines(hand.entries[-1], before, hand.job)
+    assert [line.kind for line in lines if line.kind in ("lost", "unsure")] == ["unsure"]
+    hand.do(a.PutOff, reason="what cannot be decided forbids nothing")

@@ -68,7 +68,7 @@ def deviate(view: View) -> Form | str:
         ):
             return None
         return Deviate(
-            who=ME, stamp=LATER, kind=kind, reason=reason_of(values) or ASKED,
+            who=ME, stamp=LATER, kind=kind, reason=ASKED,
             authority=values.get("authority", "") or ASKED, raw=value, subject=values.get("subject", ""),
         )  # fmt: skip
 

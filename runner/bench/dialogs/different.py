@@ -74,7 +74,7 @@ def reopen(view: View) -> Form | str:
             lambda v: Reopen(who=ME, stamp=LATER, item=item.key, state=v["state"], reason=v["reason"]),
             confirm=f"Press Y to reopen {item.label}: its later steps are owed again",
             foresee=lambda v: (
-                Reopen(who=ME, stamp=LATER, item=item.key, state=v["state"], reason=v.get("reason") or ASKED)
+                Reopen(who=ME, stamp=LATER, item=item.key, state=v["state"], reason=ASKED)
                 if "state" in v
                 else None
             ),
@@ -127,9 +127,7 @@ def not_applicable(view: View) -> Form:
         lambda v: NotApplicable(who=ME, stamp=LATER, subject=v["subject"], reason=v["reason"]),
         confirm="Press Y: this work piece does not have it",
         foresee=lambda v: (
-            NotApplicable(who=ME, stamp=LATER, subject=v["subject"], reason=v.get("reason") or ASKED)
-            if "subject" in v
-            else None
+            NotApplicable(who=ME, stamp=LATER, subject=v["subject"], reason=ASKED) if "subject" in v else None
         ),
         lead=("Only what nothing was done to yet. Not done, put off and not applicable are three things.",),
     )
@@ -151,9 +149,7 @@ def correct(view: View) -> Form | str:
         lambda v: Correct(who=ME, stamp=LATER, key=v["key"], raw=v["raw"], reason=v["reason"]),
         confirm="Press Y to correct the entry; both stay in the log",
         foresee=lambda v: (
-            Correct(who=ME, stamp=LATER, key=v["key"], raw=v["raw"], reason=v.get("reason") or ASKED)
-            if "raw" in v
-            else None
+            Correct(who=ME, stamp=LATER, key=v["key"], raw=v["raw"], reason=ASKED) if "raw" in v else None
         ),
     )
 

@@ -31,7 +31,7 @@ def _put_off(view: View) -> Form | str:
         enter="go on",
         confirm="Press Y to put this step off",
         lead=("A step put off stays in the list below until it is done.",),
-        foresee=lambda v: PutOff(who=ME, stamp=LATER, reason=reason_of(v) or ASKED),
+        foresee=lambda _: PutOff(who=ME, stamp=LATER, reason=ASKED),
     )
 
 

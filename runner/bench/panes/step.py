@@ -149,13 +149,19 @@ def _extras(step: StepView, width: int, room: int, signs: Signs, shown: str) -> 
 
 
 _ANSWER_INK: dict[str, Ink] = {
-    "holds": "good", "owed": "strong", "lost": "danger", "refused": "refused", "closes": "dim"
+    "holds": "good", "owed": "strong", "lost": "danger", "refused": "refused", "closes": "dim", "unsure": "strong"
 }  # fmt: skip
 
 
 def answer_rows(answer: tuple[ProofLine, ...], width: int, height: int, signs: Signs) -> list[Row]:
     """What the proof answers to the act being made, in at most `height` rows; what is left out is counted."""
-    marks = {"lost": signs.lost, "holds": signs.done, "owed": signs.waiting, "refused": signs.lost}
+    marks = {
+        "lost": signs.lost,
+        "holds": signs.done,
+        "owed": signs.waiting,
+        "refused": signs.lost,
+        "unsure": "?",
+    }
     parts = []
     for line in answer:
         head = row(span(f"{marks.get(line.kind, ' ')} ", _ANSWER_INK[line.kind]))
