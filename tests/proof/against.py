@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from runner.procedure.linked import Procedure
 from runner.proof.prove import prove
 from tests.job.properties.dice import Dice
-from tests.proof import graphs
+from tests.proof import graphs, probing
 from tests.proof.agreement import UNDECIDED
 from tests.proof.generate import seeded
 from tests.proof.graphs import Said
@@ -107,16 +107,16 @@ def probe(seed: int, made: Product, into: Reach) -> None:
     """Probes put into the procedure, which the proof must feel where dominators and longest paths say."""
     procedure, dice = made.procedure, Dice(seed)
     steps = [node.id for node in graphs.main_steps(procedure)]
-    circles = graphs.circles(procedure)
+    circles = probing.circles(procedure)
     into.counted["with circles"] += bool(circles)
     for _ in range(PROBES if len(steps) > 1 else 0):
         hold, step = dice.pick(steps), dice.pick(steps)
         if hold != step and made.standing(step):
             for kind, probed, passing in (
-                ("wrong-condition", graphs.condition_probe(procedure, hold, step), (DONE,)),
-                ("not-as-needed", graphs.item_probe(procedure, hold, step), (DONE, REFUSED)),
+                ("wrong-condition", probing.condition_probe(procedure, hold, step), (DONE,)),
+                ("not-as-needed", probing.item_probe(procedure, hold, step), (DONE, REFUSED)),
             ):
-                before = graphs.dominated(made, hold, step, passing)
+                before = probing.dominated(made, hold, step, passing)
                 felt = (kind, step, "probe") not in prove(probed).breaches
                 into.counted["probes dominated" if before else "probes not dominated"] += 1
                 if before != felt:
@@ -124,8 +124,8 @@ def probe(seed: int, made: Product, into: Reach) -> None:
                         f"seed {seed}: {hold} dominates {step}: {before}, {kind} absent: {felt}"
                     )
         if procedure.by_id[hold].in_time is None:
-            most = graphs.most_visits(made, hold)
-            found = prove(graphs.part_probe(procedure, hold)).findings
+            most = probing.most_visits(made, hold)
+            found = prove(probing.part_probe(procedure, hold)).findings
             told = [
                 each.message for each in found if each.subject == "probe" and each.rule == "too-few-parts"
             ]

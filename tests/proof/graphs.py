@@ -1,16 +1,16 @@
 """What textbook graph algorithms say of a procedure's product: the same rules as the proof's, judged another way.
 
 networkx gives reachability, dominators, strongly connected components and longest paths (https://networkx.org, 3.x:
-`descendants`, `immediate_dominators`, `strongly_connected_components`, `dag_longest_path_length`). The tables of items
-are written out once more here, so that a wrong row in the engine's would be seen.
+`descendants`, `immediate_dominators`, `strongly_connected_components`, `dag_longest_path_length`).
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import networkx as nx
 
-from runner.procedure.linked import Act, Condition, Item, Node, Part, Procedure, PutOff, Test
+from runner.procedure.linked import Item, Node, Procedure, PutOff, Test
+from tests.proof.items_again import closed, deed, states
 from tests.proof.product import (
     ARRIVE,
     DONE,
@@ -36,16 +36,6 @@ class Said(NamedTuple):
 
 
 NOT, SHUT, SEEN = "not owed", "shut so far", "seen open"
-PAIRS = {
-    "connection": ("connected", "disconnected", "disconnects", "connects"),
-    "aid": ("out", "in", "puts in", "takes out"),
-    "cover": ("on", "off", "takes off", "puts back"),
-    "fitted part": ("in", "out", "takes out", "fits"),
-    "fluid": ("full", "drained", "drains", "fills"),
-    "valve": ("shut", "open", "opens", "shuts"),
-    "lock": ("off", "on", "puts on", "takes off"),
-}
-"""By kind: closed, open, the verb that opens, the verb that closes."""
 
 
 def main_steps(procedure: Procedure) -> list[Node]:
@@ -144,18 +134,6 @@ def on_item(made: Product, item: Item) -> set[Said]:
     return found
 
 
-def states(item: Item) -> tuple[str, ...]:
-    if item.kind != "fastener":
-        return PAIRS[item.kind][:2]
-    return ("untouched", "loosened", "out", "started", *(f"stage {n + 1}" for n in range(len(item.stages))))
-
-
-def closed(item: Item) -> tuple[str, ...]:
-    if item.kind != "fastener":
-        return PAIRS[item.kind][:1]
-    return ("untouched", f"stage {len(item.stages)}")
-
-
 def left_open(procedure: Procedure, item: Item, at: At) -> bool:
     """Whether it must be closed: it is there in this job, and no agreement of the file leaves it open."""
     if any(at.value(test.kind, test.name) not in test.values for test in item.exists):
@@ -163,72 +141,6 @@ def left_open(procedure: Procedure, item: Item, at: At) -> bool:
     end = procedure.by_id.get(":end")
     agreed = [test for test in (end.needs if end else ()) if test.kind == "item" and test.name == item.key]
     return all(set(test.values) & set(closed(item)) for test in agreed)
-
-
-def deed(node: Node | None, at: At, item: Item, state: str) -> tuple[str, set[str], set[str]]:
-    """What a step makes of an item: its state after the gate, those in which the time can be over, rules broken."""
-    partly, broken = {state}, set[str]()
-    for act in node.acts if node and at.place == STAND else ():
-        partly.add(state)
-        if act.item != item.key:
-            continue
-        for operation, stage in operations(act, item, state):
-            after = one_move(item, state, operation, stage)
-            if after is None:
-                broken.add("wrong-state")
-                break
-            if any(
-                at.value("condition", test.name) not in test.values
-                for test in only_when(item, operation, stage)
-            ):
-                broken.add("wrong-moment")
-                break
-            partly.add(state)
-            state = after
-    if node is not None and (
-        node.wait is not None
-        or node.answers
-        or node.hold
-        or any(r.kind != "worked out" for r in node.readings)
-    ):
-        partly.add(state)
-    return state, partly, broken
-
-
-def operations(act: Act, item: Item, state: str) -> list[tuple[str, int]]:
-    if act.verb != "tightens":
-        return [(act.verb, 0)]
-    first, last = act.stages or (1, len(item.stages))
-    now = int(state.split()[1]) if state.startswith("stage") else 0
-    left = [n for n in range(first, last + 1) if n > now]
-    return [("tightens", n) for n in left] or [("tightens", 1)]
-
-
-def only_when(item: Item, operation: str, stage: int) -> tuple[Test, ...]:
-    if operation == "re-tightens":
-        torques = [s for s in item.stages if s.kind == "torque"]
-        return torques[-1].only_when if torques else ()
-    return item.stages[stage - 1].only_when if operation == "tightens" else ()
-
-
-def one_move(item: Item, state: str, verb: str, stage: int) -> str | None:
-    """Where an act leads; None where it is wrong. `tightens` is by one stage."""
-    if item.kind != "fastener":
-        whole, opened, opens, closes = PAIRS[item.kind]
-        return {(whole, opens): opened, (opened, closes): whole}.get((state, verb))
-    tight = state == "untouched" or state.startswith("stage")
-    match verb:
-        case "loosens":
-            return "loosened" if tight else None
-        case "takes out":
-            return None if state == "out" else "out"
-        case "starts":
-            return "started" if state in ("out", "loosened") else None
-        case "re-tightens":
-            return state if state in closed(item) else None
-        case _:
-            below = "started" if stage == 1 else f"stage {stage - 1}"
-            return f"stage {stage}" if state == below else None
 
 
 # Windows by condition (P9, P10, P3 and P1 of what is put off): the graph times not owed, shut, seen
@@ -322,108 +234,3 @@ def uncut(made: Product, node: Node, put_off: PutOff) -> bool | None:
     }
     graph.remove_nodes_from([at for at in made.places(STAND, FINISH) if open_at(put_off, at)])
     return bool(reached(graph, sources) & goals)
-
-
-# Dominators, and longest paths: a probe is put in, and the proof must feel it where the algorithm says
-
-
-def dominated(made: Product, hold: str, step: str, passing: tuple[str, ...]) -> bool:
-    """Whether every way to `step` has left `hold` by one of `passing` before (Cooper, Harvey and Kennedy's dominators).
-
-    All those leavings are led through one vertex: what is wrongly joined behind it has passed it.
-    """
-    graph = nx.DiGraph()
-    graph.add_edges_from(("root", at) for at in made.starts)
-    for at, there, hows in made.graph.edges(data="hows"):
-        passes = at.place == STAND and at.node == hold
-        if passes and hows & set(passing):
-            graph.add_edge(at, "passed")
-            graph.add_edge("passed", there)
-        if not passes or hows - set(passing):
-            graph.add_edge(at, there)
-    graph.add_edges_from((at, "step") for at in made.standing(step))
-    above = nx.immediate_dominators(graph, "root")
-    at = "step"
-    while above.get(at, at) not in (at, None):
-        at = above[at]
-        if at == "passed":
-            return True
-    return False
-
-
-def with_probe(
-    procedure: Procedure, change: Callable[[Node], Mapping[str, object]], **more: object
-) -> Procedure:
-    """The procedure with nodes changed and declarations added."""
-    nodes = tuple(node.model_copy(update=dict(change(node))) for node in procedure.nodes)
-    added = {name: (*getattr(procedure, name), each) for name, each in more.items()}
-    made = procedure.model_copy(update={"nodes": nodes, **added})
-    for name in ("condition_by_name", "by_id", "item_by_key"):
-        made.__dict__.pop(name, None)
-    return made
-
-
-def condition_probe(procedure: Procedure, hold: str, step: str) -> Procedure:
-    """`hold` sets a condition that `step` needs."""
-    condition = Condition(name="probe", at_start=("no",), changes=(("no", ("yes",)), ("yes", ())))
-    need = Test(kind="condition", name="probe", values=("yes",))
-
-    def change(node: Node) -> Mapping[str, object]:
-        if node.id == hold:
-            return {"sets": (*node.sets, ("probe", "yes"))}
-        return {"needs": (*node.needs, need)} if node.id == step else {}
-
-    return with_probe(procedure, change, conditions=condition)
-
-
-def item_probe(procedure: Procedure, hold: str, step: str) -> Procedure:
-    """`hold` takes a cover off that `step` needs off."""
-    need = Test(kind="item", name="probe", values=("off",))
-
-    def change(node: Node) -> Mapping[str, object]:
-        if node.id == hold:
-            return {"acts": (*node.acts, Act(verb="takes off", item="probe"))}
-        return {"needs": (*node.needs, need)} if node.id == step else {}
-
-    return with_probe(procedure, change, items=Item(key="probe", name="probe", kind="cover", at_start="on"))
-
-
-def part_probe(procedure: Procedure, step: str) -> Procedure:
-    """`step` uses up a part of which the list has none."""
-    acts = (Act(verb="fits", item="probe"), Act(verb="takes out", item="probe"))
-    item = Item(
-        key="probe", name="probe", kind="fitted part", at_start="out", new_every_time=True, part="probe"
-    )
-
-    def change(node: Node) -> Mapping[str, object]:
-        return {"acts": (*node.acts, *acts)} if node.id == step else {}
-
-    return with_probe(procedure, change, items=item, parts=Part(name="probe", quantity=0))
-
-
-def most_visits(made: Product, step: str) -> int:
-    """How often one run can come to a step: the longest path, for no run comes to the same vertex twice."""
-    graph = nx.DiGraph()
-    for at, there in made.graph.edges:
-        graph.add_edge(at, there, weight=int(at.place == STAND and at.node == step))
-    return int(nx.dag_longest_path_length(graph)) if graph else 0
-
-
-def circles(procedure: Procedure) -> set[str]:
-    """The steps on a circle of the plain graph, nothing counted (Tarjan's strongly connected components)."""
-    graph = nx.DiGraph()
-    for node in procedure.nodes:
-        ways = list(node.exits)
-        graph.add_edges_from((node.id, to) for to in (node.next, node.skip))
-        while ways:
-            way = ways.pop()
-            graph.add_edge(node.id, way.to)
-            if way.limit is not None:
-                ways.append(way.limit.then)
-    alone = {node for node in graph if not graph.has_edge(node, node)}
-    return {
-        n
-        for part in nx.strongly_connected_components(graph)
-        if len(part) > 1 or not part & alone
-        for n in part
-    }
