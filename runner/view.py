@@ -118,7 +118,7 @@ class OwedLine(Frozen):
         """Before what it is done at the latest, with the last chance first: the work insists on it there."""
         words = [f"last chance before {self.last_chance}"] if self.last_chance else []
         if self.before and self.before != self.last_chance:
-            words.append(f"before {self.before.rstrip('.')}")
+            words.append(f"before {self.before}")
         return "; ".join(words)
 
 

@@ -156,7 +156,7 @@ def test_the_last_chance_stands_before_what_it_is_due_before() -> None:
         sample("act").owed[0], trigger="", before="Drive it.", last_chance='"Let it down"', ready=True
     )
     hands = Hands(SampleRun([sample("act", owed=(line,))]))
-    assert 'last chance before "Let it down"; before Drive it' in hands.screen(160, 50)
+    assert 'last chance before "Let it down"; before Drive it.' in hands.screen(160, 50)
 
 
 @pytest.mark.parametrize("size", [(80, 24), (160, 50)])

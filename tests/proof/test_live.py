@@ -282,7 +282,7 @@ def test_the_last_chance_is_said_with_its_reason():
     hand = hand_at("cue")
     hand.do(a.PassBy, key="angle")
     assert hand.view.owed[0].last_chance == '"Let it down"'
-    assert hand.view.owed[0].until == 'last chance before "Let it down"; before Look over everything'
+    assert hand.view.owed[0].until == 'last chance before "Let it down"; before Look over everything.'
     hand.do(a.Do, act=0)
     hand.expect("due", subject="angle", prompt='Last chance, before "Let it down": Turn the bolts.',
                 lift="after this step its window does not open again before it is due")  # fmt: skip
