@@ -136,6 +136,15 @@ CORE = (
     ),
     Mutant("a wait is waited", off(gate, "_wait"), "plain"),
     Mutant("what is due comes first", off(asking, "_due"), "put_off"),
+    Mutant(
+        "a last chance insists",
+        edit(windows, "_due_at", ("and ready(job, owed))", "and False)")),
+        "put_off",
+    ),
+    Mutant(
+        "the answer of the proof is recorded",
+        edit(decide, "_asked", ("    draft.add(answered(outlook))\n", "")),
+    ),
     Mutant("a put-off waits for its window", off(settle, "_open_now", answer=True), "put_off"),
     Mutant("owed work is taken up in its window", off(windows, "ready", answer=True), "put_off"),
     Mutant(
