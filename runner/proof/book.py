@@ -10,7 +10,7 @@ from runner.proof.control import Control
 from runner.proof.deeds import Breach
 from runner.proof.finals import agreed_open
 from runner.proof.transfers import Barred
-from runner.proof.units import Unit, used_inputs
+from runner.proof.units import Mark, Unit, used_inputs
 from runner.proof.variables import ConditionIds
 from runner.proof.windows import Windows
 
@@ -25,7 +25,7 @@ class Book:
         self.procedure = control.procedure
         self.control = control
         self.units = units
-        self.unit_of = {name: unit for unit in units for name in unit.places}
+        self.unit_of = {name: unit for unit in units for name in unit.names}
         self.conditions = ConditionIds(control.valuations)
         self.windows = Windows(self.procedure, units)
         self._touched: dict[str, tuple[Unit, ...]] = {}
@@ -46,7 +46,7 @@ class Book:
         """The units that the gate of a step asks or moves."""
         found = self._touched.get(node.id)
         if found is None:
-            names: list[object] = [act.item for act in node.acts]
+            names: list[str | Mark] = [act.item for act in node.acts]
             names += [test.name for test in node.needs if test.kind == "item"]
             names += [("done", node.id), ("entered", node.id)]
             names += [("entered", source) for source in used_inputs(node)]
@@ -90,11 +90,11 @@ class Book:
     def table(self, item: str) -> Table:
         """The state machine of an item."""
         unit = self.unit_of[item]
-        return unit.tables[unit.places[item]]
+        return unit.tables[unit.place_of[item]]
 
     def unit_for(self, breach: Breach) -> int | None:
         """The number of the unit that decides a breach; None where conditions alone, or notices, do."""
-        names: tuple[object, ...] = {
+        by_rule: dict[str, tuple[str | Mark, ...]] = {
             "not-as-needed": (breach.subject,),
             "agreement-broken": (breach.subject,),
             "wrong-state": (breach.subject,),
@@ -103,7 +103,8 @@ class Book:
             "missed-window": (("off", breach.node),),
             "change-too-soon": (("off", breach.node),),
             "not-yet-entered": (("entered", breach.subject),),
-        }.get(breach.rule, ())
+        }
+        names = by_rule.get(breach.rule, ())
         node = self.procedure.by_id.get(breach.node)
         if node is not None and node.put_off is not None:
             names = (*names, ("off", breach.node))

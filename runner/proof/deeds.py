@@ -39,16 +39,12 @@ def deed(
     rule = "agreement-broken" if node.joint is not None else "not-as-needed"
     for test in node.needs:
         # A name may stand in several tests; each is judged.
-        if (
-            test.kind == "item"
-            and test.name in unit.places
-            and unit.item_state(state, test.name) not in test.values
-        ):
+        if test.kind == "item" and test.name in unit and unit.item_state(state, test.name) not in test.values:
             breaches.add(Breach(rule, node.id, test.name))
     late = {state}
     for index, act in enumerate(node.acts):
         late.add(state)  # the time can be over before each act; after the last only if more is asked
-        if act.item in unit.places:
+        if act.item in unit:
             for before, after, breach in _act(procedure, unit, node, index, state, barred):
                 late.add(before)
                 state = after
@@ -58,15 +54,15 @@ def deed(
     decided = bool(node.answers) or node.hold is not None
     if node.wait is not None or typed or decided:
         late.add(state)
-    if ("entered", node.id) in unit.places:
+    if ("entered", node.id) in unit:
         state = unit.with_flag(state, ("entered", node.id))
         if decided:
             late.add(state)
     for source in used_inputs(node):
-        if ("entered", source) in unit.places and not unit.flag(state, ("entered", source)):
+        if ("entered", source) in unit and not unit.flag(state, ("entered", source)):
             breaches.add(Breach("not-yet-entered", node.id, source))
     refused = state
-    if ("done", node.id) in unit.places:
+    if ("done", node.id) in unit:
         state = unit.with_flag(state, ("done", node.id))
     return Outcome(state, refused, frozenset(late), frozenset(breaches))
 
@@ -78,7 +74,7 @@ def _act(
     as it is.
     """
     act = node.acts[index]
-    machine = unit.tables[unit.places[act.item]]
+    machine = unit.tables[unit.place_of[act.item]]
     stages = len(procedure.item_by_key[act.item].stages)
     for operation in operations(act, stages, unit.item_state(state, act.item)):
         move = machine.move(unit.item_state(state, act.item), operation)
@@ -90,9 +86,9 @@ def _act(
             yield state, state, Breach("wrong-moment", node.id, act.item)
             return
         after = unit.with_item(state, act.item, move)
-        if ("fresh", act.item) in unit.places and act.verb in ("starts", "fits", "tightens"):
+        if ("fresh", act.item) in unit and act.verb in ("starts", "fits", "tightens"):
             # A new one is asked for at the start and used up when tightened or fitted.
-            after = unit.put(after, unit.places["fresh", act.item], int(act.verb == "starts"))
+            after = unit.with_flag(after, ("fresh", act.item), on=act.verb == "starts")
         yield state, after, None
         state = after
 
@@ -115,8 +111,8 @@ def open_on_arrival(unit: Unit, node: Node, state: int, *, holds: bool) -> tuple
 
 
 class Waiting(Frozen):
-    """How the put-off steps of a unit stand at one place: by step, whether its window's condition holds (None where the
-    ledger knows), whether it is due, the conditions it needs that do not hold, and what is barred of its acts.
+    """How what is owed of a unit stands at one place, by put-off step: whether its window's condition holds (None where
+    the ledger knows), whether it is due, the conditions it needs that do not hold, and what is barred of its acts.
     """
 
     opens: tuple[bool | None, ...]
@@ -128,10 +124,9 @@ class Waiting(Frozen):
 class Stand:
     """What can happen to one state of a unit where work stands, before the step begins."""
 
-    def __init__(self, procedure: Procedure, unit: Unit, waiting: Waiting) -> None:
-        self._procedure, self.unit, self._waiting = procedure, unit, waiting
-        self._nodes = [procedure.by_id[name] for name in unit.offs]
-        self._awaited = [_awaited(node, procedure) for node in self._nodes]
+    def __init__(self, procedure: Procedure, unit: Unit, offs: tuple[str, ...], waiting: Waiting) -> None:
+        self._procedure, self.unit, self.offs, self._waiting = procedure, unit, offs, waiting
+        self._nodes = [procedure.by_id[name] for name in offs]
 
     def opened(self, state: int, place: int) -> bool:
         """Whether the window of a put-off step is open in a state."""
@@ -150,7 +145,7 @@ class Stand:
 
     def cued(self, state: int) -> int:
         """The state with every open window noted."""
-        for place, name in enumerate(self.unit.offs):
+        for place, name in enumerate(self.offs):
             if self.unit.off(state, name) == SHUT and self.opened(state, place):
                 state = self.unit.with_off(state, name, SEEN)
         return state
@@ -165,8 +160,7 @@ class Stand:
 
     def open_here(self, state: int) -> list[int]:
         """The places of the put-off steps that can be taken up."""
-        offs = self.unit.offs
-        return [p for p, name in enumerate(offs) if self.unit.off(state, name) and self.opened(state, p)]
+        return [p for p, name in enumerate(self.offs) if self.unit.off(state, name) and self.opened(state, p)]
 
     def closure(self, state: int) -> dict[int, tuple[int, int]]:
         """Every state that taking up leads to: by state, the state before and the place taken up (-1 at the first)."""
@@ -191,13 +185,13 @@ class Stand:
         unit = self.unit
         asked = [
             name
-            for due, name in zip(self._waiting.due, unit.offs, strict=True)
+            for due, name in zip(self._waiting.due, self.offs, strict=True)
             if due and unit.off(now, name)
         ]
         if not asked:
             return now, ()
-        open_now = {unit.offs[place] for place in self.open_here(now)}
-        needed = set(asked).union(*(self._awaited[unit.offs.index(name)] for name in asked))
+        open_now = {self.offs[place] for place in self.open_here(now)}
+        needed = set(asked).union(*(_awaited(self._procedure.by_id[name], self._procedure) for name in asked))
         if open_now & needed:
             return None, ()
         if any(unit.off(now, name) == SEEN for name in asked):
@@ -212,7 +206,7 @@ class Stand:
         was due stays owed, and nobody passed by what is open here.
         """
         for place in self.open_here(now):
-            now = self.unit.with_off(now, self.unit.offs[place], SHUT)
+            now = self.unit.with_off(now, self.offs[place], SHUT)
         return now
 
     def outcome(self, state: int) -> tuple[frozenset[int], frozenset[Breach]]:

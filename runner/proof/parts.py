@@ -9,7 +9,6 @@ from runner.job.way import operations
 from runner.procedure.finding import Station
 from runner.procedure.linked import Act, Item, Node, Procedure
 from runner.proof.control import Edge, How, Place
-from runner.proof.deeds import Stand
 from runner.proof.search import Stop, in_order
 from runner.proof.trail import (
     deed_words,
@@ -158,21 +157,32 @@ class _Uses:
             asked = self.asked(node, unit, begun)
             for how, after in ledger.gate(node, unit, control.valuation[state], 1 << begun).items():
                 for each in bits_of(after):
+                    # Where the time is over before anything of it was done, nothing is used up either.
+                    more = 0 if how is How.LATE and self._same(unit, begun, each) else asked
                     ways_on = found.setdefault(how, {})
-                    ways_on[each] = max(ways_on.get(each, 0), used + asked)
+                    ways_on[each] = max(ways_on.get(each, 0), used + more)
         if node.in_time is not None:
             for each in bits_of(ledger.follow(state, unit, local)[How.LATE]):
                 found.setdefault(How.LATE, {}).setdefault(each, 0)
         return found
 
+    def _same(self, unit: Unit, before: int, after: int) -> bool:
+        """Whether no counted item of a unit has moved."""
+        mine = [item for item in unit.items if item in self._count]
+        return all(
+            unit.item_state(before, item) == unit.item_state(after, item)
+            and unit.flag(before, ("fresh", item)) == unit.flag(after, ("fresh", item))
+            for item in mine
+        )
+
     def stood(self, state: int, unit: Unit, local: int) -> dict[int, tuple[int, int]]:
         """The states in which the step begins: by each, the state of `taken` it comes from and what was used up by what
         was taken up before it.
         """
-        stand = self._stand(state, unit)
+        stand = self.ledger.stand_at(state, unit, local)
         used: dict[int, int] = {}
         for now, (before, place) in stand.closure(local).items():
-            step = None if place < 0 else self.world.procedure.by_id[unit.offs[place]]
+            step = None if place < 0 else self.world.procedure.by_id[stand.offs[place]]
             used[now] = 0 if step is None else used.get(before, 0) + self.asked(step, unit, before)
         found: dict[int, tuple[int, int]] = {}
         for now, count in used.items():
@@ -183,16 +193,13 @@ class _Uses:
 
     def taken(self, state: int, unit: Unit, local: int, now: int) -> list[tuple[Node, int]]:
         """The put-off steps taken up from one state of a unit to another, each with the state before it."""
-        closure = self._stand(state, unit).closure(local)
+        stand = self.ledger.stand_at(state, unit, local)
+        closure = stand.closure(local)
         found: list[tuple[Node, int]] = []
         while closure[now][1] >= 0:
             now, place = closure[now]
-            found.append((self.world.procedure.by_id[unit.offs[place]], now))
+            found.append((self.world.procedure.by_id[stand.offs[place]], now))
         return found[::-1]
-
-    def _stand(self, state: int, unit: Unit) -> Stand:
-        control = self.world.control
-        return self.ledger.stands_of(control.nodes[state], unit, control.valuation[state]).stand
 
     def asked(self, node: Node, unit: Unit, local: int) -> int:
         """How many new ones a step asks for, begun in a state of the unit."""
@@ -204,7 +211,7 @@ class _Uses:
 
     def _asked(self, node: Node, unit: Unit, local: int) -> Iterator[tuple[Act, int]]:
         for act in node.acts:
-            if act.item not in self._count or act.item not in unit.places:
+            if act.item not in self._count or act.item not in unit:
                 continue
             asked = 0
             for operation in operations(
@@ -213,12 +220,12 @@ class _Uses:
                 move = self.ledger.table(act.item).move(unit.item_state(local, act.item), operation)
                 if isinstance(move, Fault):
                     break
-                fresh = unit.places["fresh", act.item]
-                if act.verb in ("starts", "fits") and not unit.part(local, fresh):
+                fresh = ("fresh", act.item)
+                if act.verb in ("starts", "fits") and not unit.flag(local, fresh):
                     asked += self._count[act.item]
                 local = unit.with_item(local, act.item, move)
                 if act.verb in ("starts", "fits", "tightens"):
-                    local = unit.put(local, fresh, int(act.verb == "starts"))
+                    local = unit.with_flag(local, fresh, on=act.verb == "starts")
             yield act, asked
 
 

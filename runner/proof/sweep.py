@@ -10,7 +10,7 @@ from collections.abc import Callable
 from runner.procedure.linked import Node
 from runner.proof.book import UNWARNED, Book
 from runner.proof.control import Control, How, Place, arrival_cases
-from runner.proof.deeds import Breach, Waiting, open_on_arrival
+from runner.proof.deeds import Breach, Stand, Waiting, open_on_arrival
 from runner.proof.finals import open_bits
 from runner.proof.transfers import (
     Deeds,
@@ -20,7 +20,7 @@ from runner.proof.transfers import (
     Waits,
     bits_of,
     gate_shape,
-    waits_shape,
+    wait_shape,
 )
 from runner.proof.units import NOT_OWED, SHUT, Unit
 
@@ -37,7 +37,7 @@ class Ledger(Book):
         self._masks: list[int | None] = [None] * len(control.nodes)
         self._at: list[list[tuple[int, int, Deeds]] | None] = [None] * len(control.nodes)
         self._waits: dict[object, Waits] = {}
-        self._shapes: dict[int, tuple[object, ...]] = {}
+        self._shapes: dict[tuple[str, ...], tuple[object, ...]] = {}
         self._met: dict[tuple[str, int, int], tuple[int, int]] = {}
         self._stands: dict[object, Stands] = {}
         self._watch: dict[tuple[str, int], int] = {}
@@ -63,7 +63,7 @@ class Ledger(Book):
         if place is Place.JOINT:
             return {How.PASSED: here}
         if place is Place.ARRIVE:
-            if ("off", node.id) not in unit.places:
+            if ("off", node.id) not in unit:
                 return {How.LISTED: here, How.ON_ARRIVAL: here}
             ways: dict[How, int] = {}
             for how, after in self.met(node, unit, valuation, local):
@@ -71,7 +71,7 @@ class Ledger(Book):
             return ways
         late = here
         if here << unit.offset & self._watched(node, valuation):
-            stands = self.stands_of(node, unit, valuation)
+            stands = self.stands_of(node, unit, valuation, here)
             here, late = stands.begins(here), stands.escaped(here)
         ways = self.gate(node, unit, valuation, here)
         if node.in_time is not None:
@@ -210,7 +210,7 @@ class Ledger(Book):
         """What is taken up, and what is due, where work stands."""
         for unit in self.units_in(watched):
             before = self.part(sets, unit)
-            stands = self.stands_of(node, unit, valuation)
+            stands = self.stands_of(node, unit, valuation, before)
             after = stands.begins(before)
             if told:
                 self.taken_up |= stands.taken(before)
@@ -223,7 +223,7 @@ class Ledger(Book):
         """The sets in which the time is over before the step begins, whatever was due."""
         for unit in self.units_in(sets & self._watched(node, valuation)) if self.windows.any else ():
             before = self.part(sets, unit)
-            sets ^= (before ^ self.stands_of(node, unit, valuation).escaped(before)) << unit.offset
+            sets ^= (before ^ self.stands_of(node, unit, valuation, before).escaped(before)) << unit.offset
         return sets
 
     def _watched(self, node: Node | None, valuation: int) -> int:
@@ -254,36 +254,43 @@ class Ledger(Book):
             return set()
         found: set[str] = set()
         for unit in self.units_in(sets & self._watched(node, valuation)):
-            found |= self.stands_of(node, unit, valuation).taken(self.part(sets, unit))
+            before = self.part(sets, unit)
+            found |= self.stands_of(node, unit, valuation, before).taken(before)
         return found
 
-    def stands_of(self, node: Node | None, unit: Unit, valuation: int) -> Stands:
-        """What can happen to a unit where work stands at a step (None: at the end)."""
+    def stands_of(self, node: Node | None, unit: Unit, valuation: int, sets: int) -> Stands:
+        """What can happen to a set of a unit where work stands at a step (None: at the end)."""
         name = "" if node is None else node.id
         number = self.conditions.of(valuation)
         special = node is None or self.windows.matters(node)
-        key = (name if special else "\0anywhere", unit.number, number)
+        offs = unit.owed(sets)
+        key = (name if special else "\0anywhere", unit.number, number, offs)
         found = self._stands.get(key)
         if found is None:
             due = self.due(node, valuation) if special else ()
-            steps = [self.procedure.by_id[off] for off in unit.offs]
+            steps = [self.procedure.by_id[off] for off in offs]
             waiting = Waiting(
                 opens=tuple(self.opens(step, name, valuation) for step in steps),
-                due=tuple(off in due for off in unit.offs),
+                due=tuple(off in due for off in offs),
                 unmet=tuple(self.unmet(step, valuation) for step in steps),
                 barred=tuple(self.barred(step, valuation) for step in steps),
             )
-            alike = (self._waits_shape(unit), waiting)
+            alike = (unit.shape, self._shape_of(unit, offs), waiting)
             waits = self._waits.get(alike)
             if waits is None:
-                waits = self._waits[alike] = Waits(self.procedure, unit, waiting)
-            found = self._stands[key] = Stands(self.procedure, unit, waiting, waits)
+                waits = self._waits[alike] = Waits(self.procedure, unit, offs, waiting)
+            found = self._stands[key] = Stands(self.procedure, unit, offs, waiting, waits)
         return found
 
-    def _waits_shape(self, unit: Unit) -> tuple[object, ...]:
-        found = self._shapes.get(unit.number)
+    def stand_at(self, state: int, unit: Unit, local: int) -> Stand:
+        """What can happen to one state of a unit before the step at a place begins, state by state."""
+        control = self.control
+        return self.stands_of(control.nodes[state], unit, control.valuation[state], 1 << local).stand
+
+    def _shape_of(self, unit: Unit, offs: tuple[str, ...]) -> tuple[object, ...]:
+        found = self._shapes.get(offs)
         if found is None:
-            found = self._shapes[unit.number] = waits_shape(self.procedure, unit)
+            found = self._shapes[offs] = tuple(wait_shape(self.procedure, unit, name, offs) for name in offs)
         return found
 
     def _at_end(self, valuation: int, sets: int, told: Told) -> None:

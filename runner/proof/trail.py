@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from runner.procedure.finding import Station
 from runner.procedure.linked import Act, Node, Procedure
 from runner.proof.control import Edge, How, Place
-from runner.proof.deeds import Breach, deed
+from runner.proof.deeds import Breach, Stand, deed
 from runner.proof.report import file_of, step_words
 from runner.proof.search import Stop
 from runner.proof.sweep import Ledger
@@ -56,7 +56,7 @@ def _at(
         yield from _taken_up(ledger, unit, None, stop, None, None, breach)
         return
     if place is Place.ARRIVE:
-        if unit is not None and edge is not None and then is not None and ("off", node.id) in unit.places:
+        if unit is not None and edge is not None and then is not None and ("off", node.id) in unit:
             was, now = unit.off(stop.local, node.id), unit.off(then.local, node.id)
             if edge.how is How.LISTED and was == NOT_OWED != now:
                 yield listed_station(node)
@@ -81,7 +81,7 @@ def _deed(ledger: Ledger, unit: Unit | None, node: Node, edge: Edge | None) -> I
     items = ledger.procedure.item_by_key
     if unit is not None:
         for act in node.acts:
-            if act.item in unit.places:
+            if act.item in unit:
                 yield f"{act.verb} {items[act.item].label}{_stages(act)}"
     if edge is not None:
         yield from deed_words(node, edge)
@@ -135,14 +135,13 @@ def _taken_up(
     """The put-off steps that the path takes up where work stands, in order."""
     if unit is None or not unit.offs or stop.local < 0:
         return
-    valuation = ledger.control.valuation[stop.state]
-    stand = ledger.stands_of(node, unit, valuation).stand
+    stand = ledger.stand_at(stop.state, unit, stop.local)
     closure = stand.closure(stop.local)
     last: int | None = None
     if edge is None or then is None or node is None:
         goal, last, _ = shown_at(ledger, breach, stop, unit)
     else:
-        goal = next(now for now in closure if _leads_on(ledger, unit, node, valuation, now, edge, then))
+        goal = next(now for now in closure if _leads_on(ledger, stand, node, stop, now, edge, then))
     taken = [] if last is None else [last]
     while True:
         before, place = closure[goal]
@@ -151,7 +150,7 @@ def _taken_up(
         taken.append(place)
         goal = before
     for place in reversed(taken):
-        step = ledger.procedure.by_id[unit.offs[place]]
+        step = ledger.procedure.by_id[stand.offs[place]]
         yield taken_up_station(step, node)
 
 
@@ -160,7 +159,7 @@ def shown_at(ledger: Ledger, breach: Breach, stop: Stop, unit: Unit) -> tuple[in
     the state in which that, or the step, begins.
     """
     node, valuation = ledger.control.nodes[stop.state], ledger.control.valuation[stop.state]
-    stand = ledger.stands_of(node, unit, valuation).stand
+    stand = ledger.stand_at(stop.state, unit, stop.local)
     closure = stand.closure(stop.local)
     for now in closure:
         for place in stand.open_here(now):
@@ -182,21 +181,21 @@ def shown_at(ledger: Ledger, breach: Breach, stop: Stop, unit: Unit) -> tuple[in
 
 def _shows(ledger: Ledger, unit: Unit, node: Node | None, valuation: int, begun: int, breach: Breach) -> bool:
     if node is None:
-        item = unit.places.get(breach.subject)
-        return item is not None and unit.item_state(begun, breach.subject) not in unit.tables[item].finals
+        if breach.subject not in unit.items:
+            return False
+        return unit.item_state(begun, breach.subject) not in ledger.table(breach.subject).finals
     return breach in deed(ledger.procedure, unit, node, begun, ledger.barred(node, valuation)).breaches
 
 
-def _leads_on(
-    ledger: Ledger, unit: Unit, node: Node, valuation: int, now: int, edge: Edge, then: Stop
-) -> bool:
+def _leads_on(ledger: Ledger, stand: Stand, node: Node, stop: Stop, now: int, edge: Edge, then: Stop) -> bool:
     """Whether the step, begun from `now`, leads to where the path is next."""
-    stand = ledger.stands_of(node, unit, valuation).stand
     if edge.how is How.LATE and stand.escape(now) == then.local:
         return True
     begun, _ = stand.begins(now)
     return begun is not None and bool(
-        ledger.gate(node, unit, valuation, 1 << begun)[edge.how] >> then.local & 1
+        ledger.gate(node, stand.unit, ledger.control.valuation[stop.state], 1 << begun)[edge.how]
+        >> then.local
+        & 1
     )
 
 

@@ -23,7 +23,7 @@ def bits_of(number: int) -> Iterator[int]:
 
 
 Broken = frozenset[tuple[str, int]]
-"""What is broken: (rule, place in the unit of what it is about)."""
+"""What is broken: (rule, number in the unit of what it is about)."""
 
 
 class Taken:
@@ -61,7 +61,7 @@ class Gates:
                 for breach in out.breaches:
                     entered = breach.rule == "not-yet-entered"
                     subject: object = ("entered", breach.subject) if entered else breach.subject
-                    broken.add((breach.rule, unit.places[subject]))
+                    broken.add((breach.rule, unit.numbers[subject]))
             found = self._memo[states] = (done, refused, late, frozenset(broken))
         return found
 
@@ -80,19 +80,18 @@ class Deeds:
         done, refused, late, broken = self._gates.of(states)
         if not broken:
             return done, refused, late, ()
-        return done, refused, late, tuple((rule, self._names[place]) for rule, place in sorted(broken))
+        return done, refused, late, tuple((rule, self._names[number]) for rule, number in sorted(broken))
 
 
 def gate_shape(unit: Unit, node: Node) -> tuple[object, ...]:
     """What a gate has to do with a unit, by places: gates alike in this move units alike in the same way."""
-    places = unit.places
     return (
         node.joint is not None,
-        tuple((places[t.name], t.values) for t in node.needs if t.kind == "item" and t.name in places),
-        tuple((places.get(act.item, -1), act.verb, act.stages) for act in node.acts),
-        places.get(("entered", node.id), -1),
-        places.get(("done", node.id), -1),
-        tuple(places.get(("entered", source), -1) for source in used_inputs(node)),
+        tuple((unit.place_of[t.name], t.values) for t in node.needs if t.kind == "item" and t.name in unit),
+        tuple((unit.spot(act.item), act.verb, act.stages) for act in node.acts),
+        unit.spot(("entered", node.id)),
+        unit.spot(("done", node.id)),
+        tuple(unit.spot(("entered", source)) for source in used_inputs(node)),
         node.wait is not None,
         any(reading.kind != "worked out" for reading in node.readings),
         bool(node.answers) or node.hold is not None,
@@ -111,17 +110,17 @@ class _Stood(NamedTuple):
 class Waits:
     """What can happen before a step begins to sets of states of one unit, and of every unit that is alike."""
 
-    __slots__ = ("_memo", "_procedure", "_waiting", "unit")
+    __slots__ = ("_memo", "_procedure", "_waiting", "offs", "unit")
 
-    def __init__(self, procedure: Procedure, unit: Unit, waiting: Waiting) -> None:
-        self.unit, self._procedure, self._waiting = unit, procedure, waiting
+    def __init__(self, procedure: Procedure, unit: Unit, offs: tuple[str, ...], waiting: Waiting) -> None:
+        self.unit, self.offs, self._procedure, self._waiting = unit, offs, procedure, waiting
         self._memo: dict[int, _Stood] = {}
 
     def of(self, states: int) -> _Stood:
         """What becomes of a set."""
         found = self._memo.get(states)
         if found is None:
-            stand = Stand(self._procedure, self.unit, self._waiting)
+            stand = Stand(self._procedure, self.unit, self.offs, self._waiting)
             begins = escaped = 0
             broken: set[Breach] = set()
             taken: set[int] = set()
@@ -140,15 +139,18 @@ class Waits:
 class Stands:
     """What can happen to sets of states of one unit before a step begins, under the unit's own names."""
 
-    __slots__ = ("_procedure", "_unit", "_waiting", "_waits")
+    __slots__ = ("_offs", "_procedure", "_unit", "_waiting", "_waits")
 
-    def __init__(self, procedure: Procedure, unit: Unit, waiting: Waiting, waits: Waits) -> None:
-        self._procedure, self._unit, self._waiting, self._waits = procedure, unit, waiting, waits
+    def __init__(
+        self, procedure: Procedure, unit: Unit, offs: tuple[str, ...], waiting: Waiting, waits: Waits
+    ) -> None:
+        self._procedure, self._unit, self._offs = procedure, unit, offs
+        self._waiting, self._waits = waiting, waits
 
     @property
     def stand(self) -> Stand:
         """The same, state by state."""
-        return Stand(self._procedure, self._unit, self._waiting)
+        return Stand(self._procedure, self._unit, self._offs, self._waiting)
 
     def begins(self, states: int) -> int:
         """The set in which the step may begin."""
@@ -160,7 +162,7 @@ class Stands:
 
     def taken(self, states: int) -> frozenset[str]:
         """The put-off steps that can be taken up."""
-        return frozenset(self._unit.offs[place] for place in self._waits.of(states).taken)
+        return frozenset(self._offs[place] for place in self._waits.of(states).taken)
 
     def escaped(self, states: int) -> int:
         """The set in which the clock can take the work on before the step begins."""
@@ -171,24 +173,23 @@ class Stands:
         first = self._waits.unit
         if first is self._unit:
             return breach
-        node = self._unit.offs[first.offs.index(breach.node)]
+        node = self._offs[self._waits.offs.index(breach.node)]
         entered = breach.rule == "not-yet-entered"
-        place = first.places.get(("entered", breach.subject) if entered else breach.subject)
-        if place is None:
+        number = first.numbers.get(("entered", breach.subject) if entered else breach.subject)
+        if number is None:
             return Breach(breach.rule, node, breach.subject)
-        name = self._unit.names[place]
+        name = self._unit.names[number]
         return Breach(breach.rule, node, name if isinstance(name, str) else name[1])
 
 
-def waits_shape(procedure: Procedure, unit: Unit) -> tuple[object, ...]:
-    """What the put-off steps of a unit wait for and do, by places: units alike in this wait alike."""
-    found: list[object] = [unit.shape]
-    for name in unit.offs:
-        node = procedure.by_id[name]
-        assert node.put_off is not None
-        until = node.put_off.until
-        flags = tuple(unit.places.get(("done", source), -1) for source in until.nodes)
-        awaited = tuple(unit.offs.index(source) if source in unit.offs else -1 for source in until.nodes)
-        kinds = (until.kind, node.put_off.before.kind == "condition")
-        found.append((gate_shape(unit, node), kinds, flags, awaited))
-    return tuple(found)
+def wait_shape(procedure: Procedure, unit: Unit, name: str, offs: tuple[str, ...]) -> tuple[object, ...]:
+    """What one put-off step of a unit waits for and does, by places: units alike in this wait alike. `offs` are those
+    that are owed with it.
+    """
+    node = procedure.by_id[name]
+    assert node.put_off is not None
+    until = node.put_off.until
+    flags = tuple(unit.spot(("done", source)) for source in until.nodes)
+    awaited = tuple(offs.index(source) if source in offs else -1 for source in until.nodes)
+    kinds = (until.kind, node.put_off.before.kind == "condition")
+    return unit.spots["off", name], gate_shape(unit, node), kinds, flags, awaited

@@ -5,13 +5,16 @@ items a put-off step needs, the readings it uses. Most are one item. Its states 
 small whole number: bit n says that state n is possible.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from runner.job.items import Table, table
 from runner.job.way import may_be_done_on_arrival
 from runner.procedure.linked import Node, Procedure
 
+LARGEST_APART = 256
+"""States of a unit in which nothing shares a coordinate; beyond it, what never matters at once does."""
 LARGEST_UNIT = 4096
 """States of one unit; beyond it the question is not decided."""
 
@@ -24,40 +27,82 @@ single-use part is at hand and was not used up.
 """
 
 
+Mark = tuple[str, str]
+"""A put-off step, ("off", node), or a flag: what a unit remembers besides its items."""
+
+
+class Spot(NamedTuple):
+    """Where a mark stands: its coordinate, the values of its cluster there (`base`, so many), its digit in them."""
+
+    place: int
+    base: int
+    many: int
+    stride: int
+    size: int
+
+
 @dataclass(slots=True)
 class Unit:
-    """Items, put-off steps and flags decided together. A state is a tuple: items, then put-offs, then flags."""
+    """Items, put-off steps and flags decided together. A state is a number made of coordinates, as digits are.
+
+    Each item has one. `slots` are the other coordinates: a slot holds clusters of marks, and of its clusters only one
+    is anything but nothing at any time. A cluster alone in its slot is just its marks.
+    """
 
     number: int
     items: tuple[str, ...]
     tables: tuple[Table, ...]
+    slots: tuple[tuple[tuple[Mark, ...], ...], ...] = ()
+    offset: int = 0
     offs: tuple[str, ...] = ()
     flags: tuple[Flag, ...] = ()
-    offset: int = 0
     sizes: tuple[int, ...] = ()
     strides: tuple[int, ...] = ()
-    places: dict[object, int] = field(default_factory=dict)
-    names: tuple[str | Flag, ...] = ()
+    place_of: dict[str, int] = field(default_factory=dict)
+    spots: dict[Mark, Spot] = field(default_factory=dict)
+    names: tuple[str | Mark, ...] = ()
+    numbers: dict[object, int] = field(default_factory=dict)
     shape: tuple[object, ...] = ()
     """What makes two units move alike under gates that are alike."""
+    _owed: dict[int, tuple[str, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.sizes = (
-            *(len(one.states) for one in self.tables),
-            *(3 for _ in self.offs),
-            *(2 for _ in self.flags),
-        )
+        self.place_of = {item: place for place, item in enumerate(self.items)}
+        sizes = [len(one.states) for one in self.tables]
+        for slot in self.slots:
+            base = 1
+            for cluster in slot:
+                many = 1
+                for mark in cluster:
+                    many *= _digits(mark)
+                stride = 1
+                for mark in cluster:
+                    self.spots[mark] = Spot(len(sizes), base, many - 1, stride, _digits(mark))
+                    stride *= _digits(mark)
+                base += many - 1
+            sizes.append(base)
+        self.sizes = tuple(sizes)
         strides, size = [], 1
         for each in self.sizes:
             strides.append(size)
             size *= each
         self.strides = (*strides, size)
-        self.names = (*self.items, *(("off", name) for name in self.offs), *self.flags)
-        self.places = {name: place for place, name in enumerate(self.names)}
-        fresh = [self.items.index(name) for kind, name in self.flags if kind == "fresh"]
-        self.shape = (
-            tuple((one.kind, len(one.states)) for one in self.tables), len(self.offs), len(self.flags), tuple(fresh)
-        )  # fmt: skip
+        self.offs = tuple(name for kind, name in self.spots if kind == "off")
+        self.flags = tuple(mark for mark in self.spots if mark[0] != "off")
+        self.names = (*self.items, *self.spots)
+        self.numbers = {name: number for number, name in enumerate(self.names)}
+        kinds = tuple((one.kind, len(one.states)) for one in self.tables)
+        fresh = tuple(
+            (self.place_of[name], self.spots[kind, name]) for kind, name in self.flags if kind == "fresh"
+        )
+        self.shape = (kinds, self.sizes, fresh)
+
+    def __contains__(self, name: object) -> bool:
+        return name in self.place_of or name in self.spots
+
+    def spot(self, name: str | Mark) -> object:
+        """Where an item or a mark stands in the state; None where it does not belong to the unit."""
+        return self.place_of.get(name) if isinstance(name, str) else self.spots.get(name)
 
     @property
     def size(self) -> int:
@@ -79,29 +124,66 @@ class Unit:
 
     def item_state(self, state: int, item: str) -> str:
         """The state of an item in words."""
-        place = self.places[item]
+        place = self.place_of[item]
         return self.tables[place].states[self.part(state, place)]
 
     def with_item(self, state: int, item: str, word: str) -> int:
         """The state with an item in another state."""
-        place = self.places[item]
+        place = self.place_of[item]
         return self.put(state, place, self.tables[place].states.index(word))
+
+    def mark(self, state: int, mark: Mark) -> int:
+        """How a mark stands; 0 where another cluster of its slot does."""
+        place, base, many, stride, size = self.spots[mark]
+        code = self.part(state, place) - base + 1
+        return code // stride % size if 0 < code <= many else 0
+
+    def with_mark(self, state: int, mark: Mark, value: int) -> int:
+        """The state with a mark standing otherwise."""
+        place, base, many, stride, size = self.spots[mark]
+        code = self.part(state, place) - base + 1
+        if not 0 < code <= many:
+            if not value:
+                return state
+            code = 0
+        code += (value - code // stride % size) * stride
+        return self.put(state, place, base + code - 1 if code else 0)
 
     def off(self, state: int, node: str) -> int:
         """How a put-off step stands: NOT_OWED, SHUT or SEEN."""
-        return self.part(state, self.places["off", node])
+        return self.mark(state, ("off", node))
 
     def with_off(self, state: int, node: str, value: int) -> int:
         """The state with a put-off step standing otherwise."""
-        return self.put(state, self.places["off", node], value)
+        return self.with_mark(state, ("off", node), value)
+
+    def owed(self, states: int) -> tuple[str, ...]:
+        """The put-off steps that are owed in any state of a set, in order."""
+        found = self._owed.get(states)
+        if found is None:
+            owed: set[str] = set()
+            left = states
+            while left:
+                low = left & -left
+                left ^= low
+                owed |= self._owed_in(low.bit_length() - 1)
+            found = self._owed[states] = tuple(name for name in self.offs if name in owed)
+        return found
+
+    def _owed_in(self, state: int) -> set[str]:
+        return {name for name in self.offs if self.off(state, name)}
 
     def flag(self, state: int, flag: Flag) -> bool:
         """Whether a flag is set."""
-        return bool(self.part(state, self.places[flag]))
+        return self.mark(state, flag) == 1
 
-    def with_flag(self, state: int, flag: Flag) -> int:
-        """The state with a flag set."""
-        return self.put(state, self.places[flag], 1)
+    def with_flag(self, state: int, flag: Flag, *, on: bool = True) -> int:
+        """The state with a flag set, or not set."""
+        return self.with_mark(state, flag, int(on))
+
+
+def _digits(mark: Mark) -> int:
+    return 3 if mark[0] == "off" else 2
 
 
 def used_inputs(node: Node) -> tuple[str, ...]:
@@ -124,6 +206,82 @@ class TooEntangled(Exception):  # noqa: N818  an answer: not decided
     def __init__(self, names: Iterable[str]) -> None:
         super().__init__()
         self.names = tuple(names)
+
+
+class Regions:
+    """The steps at which a put-off step can be owed, and those at which a flag can matter."""
+
+    def __init__(self, procedure: Procedure) -> None:
+        self._by_id = procedure.by_id
+        self._behind: dict[str, list[str]] = {}
+        for node in procedure.nodes:
+            for to in node.onward:
+                self._behind.setdefault(to, []).append(node.id)
+        self._users: dict[Flag, list[str]] = {}
+        for node in procedure.nodes:
+            for source in waited_for(node):
+                self._users.setdefault(("done", source), []).append(node.id)
+            for source in used_inputs(node):
+                self._users.setdefault(("entered", source), []).append(node.id)
+
+    def slots(self, marks: Sequence[Mark]) -> tuple[tuple[tuple[Mark, ...], ...], ...]:
+        """The marks as clusters of one slot: what may matter at the same time stands in one cluster.
+
+        A part at hand matters always, and so has a slot of its own.
+        """
+        fresh = tuple(((mark,),) for mark in marks if mark[0] == "fresh")
+        clusters: list[tuple[set[str], list[Mark]]] = []
+        for mark in marks:
+            if mark[0] == "fresh":
+                continue
+            region, members = self._owed(mark[1]) if mark[0] == "off" else self._matters(mark), [mark]
+            apart = []
+            for other, others in clusters:
+                if other & region:
+                    region, members = region | other, others + members
+                else:
+                    apart.append((other, others))
+            clusters = [*apart, (region, members)]
+        shared = tuple(tuple(members) for _, members in clusters)
+        return (*fresh, shared) if shared else fresh
+
+    def _owed(self, name: str) -> set[str]:
+        """From where it is listed to where it is due; past it where the clock can take the work on from there."""
+        put_off = self._by_id[name].put_off
+        ends = set(put_off.before.nodes) if put_off is not None and put_off.before.kind == "step" else set()
+        found = {name}
+        waiting = [self._by_id[name].next]
+        while waiting:
+            here = waiting.pop()
+            node = self._by_id.get(here)
+            if here in found or node is None:
+                continue
+            found.add(here)
+            if here not in ends or node.in_time is not None or node.guard:
+                waiting += node.onward
+        return found
+
+    def _matters(self, flag: Flag) -> set[str]:
+        """From where it is set to where it is read for the last time; a put-off step reads while it is owed."""
+        users = self._users.get(flag, [])
+        ahead = _reach([flag[1]], lambda name: self._by_id[name].onward if name in self._by_id else ())
+        before = _reach(users, lambda name: self._behind.get(name, ()))
+        owed: set[str] = set()
+        for name in (*users, flag[1]):
+            if self._by_id[name].put_off is not None:
+                owed |= self._owed(name)
+        return ahead & before | owed | {flag[1], *users}
+
+
+def _reach(starts: Iterable[str], leads: Callable[[str], Iterable[str]]) -> set[str]:
+    found: set[str] = set()
+    waiting = list(starts)
+    while waiting:
+        here = waiting.pop()
+        if here not in found:
+            found.add(here)
+            waiting += leads(here)
+    return found
 
 
 class _Groups:
@@ -178,21 +336,21 @@ def units_of(procedure: Procedure, reached: set[str]) -> tuple[Unit, ...]:
     for name in list(groups._parent):
         if isinstance(name, tuple) and name[0] == "entered" and by_id[name[1]].put_off is not None:
             groups.join(name, ("off", name[1]))
+    regions: Regions | None = None
     made: list[Unit] = []
     offset = 2  # the two lowest bits: some run comes here; one without having met an injury notice
     for members in groups.members():
         items = tuple(name for name in members if isinstance(name, str))
-        offs = tuple(name[1] for name in members if isinstance(name, tuple) and name[0] == "off")
-        flags = tuple(name for name in members if isinstance(name, tuple) and name[0] != "off")
+        marks = sorted(name for name in members if isinstance(name, tuple))
         tables = tuple(
             table(procedure.item_by_key[key].kind, len(procedure.item_by_key[key].stages)) for key in items
         )
-        size = 3 ** len(offs) * 2 ** len(flags)
-        for one in tables:
-            size *= len(one.states)
-        if size > LARGEST_UNIT:
-            raise TooEntangled((*items, *offs, *(name for _, name in flags)))
-        unit = Unit(len(made), items, tables, offs, flags, offset)
+        unit = Unit(len(made), items, tables, tuple(((mark,),) for mark in marks), offset)
+        if unit.size > LARGEST_APART:
+            regions = regions or Regions(procedure)
+            unit = Unit(len(made), items, tables, regions.slots(marks), offset)
+        if unit.size > LARGEST_UNIT:
+            raise TooEntangled((*items, *(name for _, name in marks)))
         offset += unit.size
         made.append(unit)
     return tuple(made)
