@@ -62,8 +62,12 @@ def _detour(draft: Draft) -> bool:
 def _work_out(draft: Draft, node: Node) -> bool:
     """Compute the next worked-out value, or sort the last reading, once everything before it is there."""
     job = draft.job
+    if job.progress.late or job.progress.hold == "refused":
+        return False  # the way on is chosen already
     asked = step_demand(job, node)
     if asked is not None and asked.kind not in ("question", "look", "hold"):
+        return False
+    if not job.progress.begun and demand(job).kind in ("due", "cue"):
         return False
     for reading in readings_in_scope(job, node):
         let_go = f"reading {reading.name}" in job.progress.waived

@@ -97,7 +97,8 @@ class Recorded(Frozen):
 
 
 class Job(Frozen):
-    """The state of a run. `at` is the main line's node; `hand` the key of something owed that is taken up.
+    """The state of a run. `at` is the main line's node, `came` when work came to it; `hand` is the key of something
+    owed that is taken up.
 
     `seq` counts entries. `before` is the job before the latest act, for *take back*.
     """
@@ -120,6 +121,7 @@ class Job(Frozen):
     found: Mapping[str, str] = field(default_factory=dict)
     ledger: Mapping[str, ItemState] = field(default_factory=dict)
     at: str = END
+    came: Stamp | None = None
     progress: Progress = FRESH
     hand: str = ""
     detour: str = ""

@@ -18,9 +18,7 @@ WRONG = Gates(proved=True, allowed={"work": {"lid": ("on",)}})
 
 
 def test_inside_its_allowed_states_a_run_goes_on():
-    hand = Hand(
-        JOB, gates=Gates(proved=True, allowed={"work": {"lid": ("off",)}, "last": {"lid": ("on",)}})
-    )
+    hand = Hand(JOB, gates=Gates(proved=True, allowed={"work": {"lid": ("off",)}, "last": {"lid": ("on",)}}))
     hand.go("sealed")
     assert hand.job.outcome == "finished"
 

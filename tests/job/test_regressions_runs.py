@@ -247,3 +247,52 @@ steps:
     hand.do(a.Release, "Bo", released=True)
     assert hand.at == "wipe"
     assert "apply" not in hand.job.done
+
+
+def test_a_time_limit_that_strikes_before_its_sorted_reading_was_taken_leads_its_own_way():
+    hand = Hand(
+        """\
+steps:
+  - {step: glue, do: Put the glue on.}
+  - step: play
+    do: Measure.
+    read: {what: Play, name: play, unit: mm, sorted: {at most 1 mm: go on, above: stop}}
+    in time: {from: glue, within: 1 min, too late: [{step: clean, do: Clean it.}]}
+  - {step: last, do: Last.}
+"""
+    )
+    hand.go("reading")
+    hand.wait(min=2)
+    hand.expect("confirm", "clean")
+
+
+def test_a_step_that_only_works_out_a_value_waits_for_what_is_due_before_it():
+    hand = Hand(
+        """\
+steps:
+  - {step: measure, do: Measure., read: {what: Gap, name: gap, unit: mm, band: none}}
+  - {step: paint, do: Paint., put off: {until: {step: dry}, before: sum, because: it is wet}}
+  - {step: dry, do: Dry it.}
+  - {step: sum, do: Add., work out: {what: Shim, name: shim, is: gap - 1 mm, unit: mm, band: none}}
+"""
+    )
+    hand.go("dry")
+    hand.do(a.Do)
+    hand.expect("due", "sum", lift="take it up now")
+    hand.go("sealed")
+    assert hand.job.outcome == "finished"
+
+
+def test_a_wait_on_the_first_step_counts_from_the_start_where_its_act_was_let_go():
+    hand = Hand(
+        """\
+items: {lid: {kind: cover}}
+steps:
+  - {step: open, do: Open., takes off: [lid], wait: 1 min}
+  - {step: shut, do: Shut., puts back: [lid]}
+"""
+    )
+    hand.do(a.Deviate, kind="not done", reason="stuck")
+    hand.expect("wait", "open")
+    hand.wait(min=1)
+    hand.expect("blocked", "shut")

@@ -34,7 +34,7 @@ def _untold(job: Job, name: str) -> Mapping[str, bool]:
 def _came_to(job: Job, event: e.CameTo, entry: e.Entry) -> Job:
     if job.detour:
         return job.but(detour=event.node, progress=FRESH)
-    return job.but(at=event.node, progress=FRESH, phase="working", stopped_label="")
+    return job.but(at=event.node, came=entry.stamp, progress=FRESH, phase="working", stopped_label="")
 
 
 def _stopped(job: Job, event: e.StoppedAt, entry: e.Entry) -> Job:
