@@ -156,6 +156,7 @@ def test_every_faulty_mutant_is_reported() -> None:
             print(f"{one.outcome}: {one.base}: {one.what} {one.how}")
     assert not failures(judged), "\n".join(failures(judged))
     counted = Counter(one.outcome for one in judged)
-    assert counted["reported"] >= 500, counted
+    assert counted["reported"] >= 370, counted
+    assert counted["reported"] + counted["harmless"] >= 800, counted
     pieces = [one for one in judged if one.base != "lower-arm.yaml"]
     assert sum(one.outcome.startswith("unjudged") for one in pieces) <= 0.02 * len(pieces)
