@@ -134,6 +134,8 @@ class Book:
         until = step.put_off.until
         if until.kind == "condition":
             return self.control.valuations.holds(valuation, until.tests)
+        if until.tests and not self.control.valuations.holds(valuation, until.tests):
+            return False  # it waits for conditions and for other work
         return at in until.nodes if until.kind == "at" else None
 
     def barred(self, node: Node, valuation: int) -> Barred:

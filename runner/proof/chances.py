@@ -66,7 +66,9 @@ def last_chances(ledger: Ledger, sets: Sequence[int]) -> dict[str, tuple[str, ..
 def _closing(procedure: Procedure) -> list[Node]:
     """The put-off steps whose window can shut again: those that wait for a condition, or for work to be at a step."""
     return [
-        n for n in procedure.nodes if n.put_off is not None and n.put_off.until.kind in ("condition", "at")
+        n
+        for n in procedure.nodes
+        if n.put_off is not None and (n.put_off.until.kind in ("condition", "at") or n.put_off.until.tests)
     ]
 
 

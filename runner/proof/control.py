@@ -78,6 +78,8 @@ class Control:
     places: list[Place] = field(default_factory=list)
     edges: list[list[Edge]] = field(default_factory=list)
     starts: list[tuple[int, dict[str, str]]] = field(default_factory=list)
+    start_reads: dict[int, list[tuple[tuple[str, bool], ...]]] = field(default_factory=dict)
+    """By start, the guards read on the way to it that could go either way, for each way."""
     forbidden: list[tuple[int, str, str, str]] = field(default_factory=list)
     """(state, condition, from, to) of every change that `changes` does not allow."""
     before: list[int] = field(default_factory=list)
@@ -140,6 +142,7 @@ class Explorer:
         for node, valuation, words in starts:
             for state, read in self._arrive(node, valuation, -1):
                 self.control.starts.append((state, words | dict(read.chosen)))
+                self.control.start_reads.setdefault(state, []).append(read.read)
         while self._waiting:
             self._leave(self._waiting.popleft())
         return self.control

@@ -6,12 +6,14 @@ can take. A path that one untracked variable makes impossible has that variable 
 and others 2000).
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from functools import partial
 
 from runner.procedure.linked import Procedure
 from runner.proof.control import Place, TooManyStates
 from runner.proof.deeds import Breach
+from runner.proof.hunt import Hunt, Tired
 from runner.proof.possible import Possible, certain
 from runner.proof.search import Stop
 from runner.proof.units import Unit
@@ -20,6 +22,10 @@ from runner.proof.world import World, explored
 
 MOST_PATHS = 20
 """Paths that are worked out and shown; a path of a long job takes as long as the job."""
+MOST_FOLLOWED = 6
+"""Variables that are followed on the way to one breach."""
+FURTHEST = 1_000_000
+"""Places looked at in all while following them."""
 LARGEST_EXACT = 2_000
 """Steps of a procedure whose ways back are counted at once; in a longer one only where it matters."""
 ROUNDS = 40
@@ -35,6 +41,8 @@ class Decided:
     counted: set[Breach] = field(default_factory=set)
     """Breaches without a path worked out."""
     undecided: list[str] = field(default_factory=list)
+    left: int = 0
+    """Breaches of a coarse exploration that were not looked into, because enough are shown."""
     exact: bool = True
     finer_left: int = ROUNDS
 
@@ -80,7 +88,7 @@ def decide(procedure: Procedure, units: tuple[Unit, ...]) -> Decided | None:
         if decided.exact:
             _shown(decided, world, world.broken)
         else:
-            _Refinement(procedure, units, decided).run()
+            _Refinement(procedure, decided).run()
         return decided
     return None
 
@@ -98,50 +106,60 @@ def _shown(decided: Decided, world: World, wanted: Iterable[Breach]) -> None:
 
 
 class _Refinement:
-    """Breaches of a coarse exploration, each shown by a path that is possible, or tracked more finely."""
+    """Breaches of a coarse exploration: each is shown by a way that is possible, or disproved by looking closer."""
 
-    def __init__(self, procedure: Procedure, units: tuple[Unit, ...], decided: Decided) -> None:
-        self._procedure, self._units, self._decided = procedure, units, decided
-        self._rounds = 0
+    def __init__(self, procedure: Procedure, decided: Decided) -> None:
+        self._decided, self._world = decided, decided.world
+        self.possible = Possible(procedure, decided.world.control)
+        self._hunt = Hunt(decided.world, self.possible, FURTHEST)
 
     def run(self) -> None:
-        """Decide every breach of the coarse exploration."""
-        waiting: list[tuple[World, list[Breach]]] = [(self._decided.world, list(self._decided.world.broken))]
-        while waiting:
-            world, wanted = waiting.pop()
-            for variable, breaches in self._round(world, wanted).items():
-                finer = self._finer(world, variable)
-                if finer is None:
-                    self._decided.undecided += [f"{breach.rule} at {breach.node}" for breach in breaches]
-                    continue
-                left = [breach for breach in breaches if breach in finer.broken]
-                if left:
-                    waiting.append((finer, left))
-
-    def _round(self, world: World, wanted: Sequence[Breach]) -> dict[Variable, list[Breach]]:
-        """Show what can be shown; what is refuted, by the variable that refutes it."""
+        """Decide the breaches that show first, until enough are shown."""
+        wanted = list(self._world.broken)
         if not wanted:
-            return {}
-        found, possible = world.search(wanted), Possible(self._procedure, world.control)
-        refuted: dict[Variable, list[Breach]] = {}
-        for breach in sorted(wanted, key=lambda breach: (found.first[breach], breach)):
-            path = world.path(found, breach)
-            against = possible.refuted(path, breach.subject if breach.rule == "left-open" else "")
-            if against is None:
-                self._decided.shown[breach] = (world, path)
-            else:
-                refuted.setdefault(against, []).append(breach)
-        return refuted
+            return
+        found = self._world.search(wanted)
+        wanted.sort(key=lambda breach: (found.first[breach], breach))
+        for number, breach in enumerate(wanted):
+            if len(self._decided.shown) == MOST_PATHS:
+                self._decided.left = len(wanted) - number
+                return
+            item = breach.subject if breach.rule == "left-open" else ""
+            search = partial(self._hunt.breach, breach)
+            path = self._possibly(self._world.path(found, breach), item, search)
+            if path is None:
+                self._decided.undecided.append(f"{breach.rule} at {breach.node}")
+            elif path:
+                self._decided.shown[breach] = (self._world, path)
 
-    def _finer(self, world: World, variable: Variable) -> World | None:
-        self._rounds += 1
-        if self._rounds > ROUNDS or variable in world.tracked:
-            return None
-        tracked = [one for one in variables_of(self._procedure) if one in (*world.tracked, variable)]
+    def step(self, name: str) -> bool | None:
+        """Whether some run comes to a step; None where that is not decided."""
+        path = self._possibly(None, "", partial(self._hunt.step, name))
+        return None if path is None else bool(path)
+
+    def _possibly(
+        self,
+        path: list[Stop] | None,
+        item: str,
+        search: Callable[[frozenset[Variable]], list[Stop] | None],
+    ) -> list[Stop] | None:
+        """A way that a run can take, searched for with each variable followed that refutes the last; empty where there
+        is none, None where it is not decided.
+        """
+        followed: frozenset[Variable] = frozenset()
         try:
-            return explored(self._procedure, self._units, tracked, budget_of(self._procedure))
-        except TooManyStates:
+            path = search(followed) if path is None else path
+            while path:
+                against = self.possible.refuted(path, item)
+                if against is None:
+                    return path
+                if against in followed or len(followed) == MOST_FOLLOWED:
+                    return None
+                followed |= {against}
+                path = search(followed)
+        except Tired:
             return None
+        return []
 
 
 def surely_reached(procedure: Procedure, decided: Decided) -> tuple[frozenset[str], frozenset[str]]:
@@ -151,15 +169,22 @@ def surely_reached(procedure: Procedure, decided: Decided) -> tuple[frozenset[st
     if decided.exact:
         return reached, frozenset()
     control = world.control
-    sure = certain(
-        Possible(procedure, control), control, world.ledger.known, [state for state, _ in world.starts]
-    )
+    refinement = _Refinement(procedure, decided)
+    sure = certain(refinement.possible, control, world.ledger.known, [state for state, _ in world.starts])
     stood = {
         node.id
         for state in sure
         if (node := control.nodes[state]) is not None and control.places[state] is not Place.JOINT
     }
-    return reached & stood, reached - stood
+    doubtful: set[str] = set()
+    missed: set[str] = set()
+    for name in sorted(reached - stood):
+        comes = refinement.step(name)
+        if comes is None:
+            doubtful.add(name)
+        elif not comes:
+            missed.add(name)
+    return reached - doubtful - missed, frozenset(doubtful)
 
 
 def starts_without_end(decided: Decided) -> list[dict[str, str]]:

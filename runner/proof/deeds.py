@@ -106,7 +106,7 @@ def open_on_arrival(unit: Unit, node: Node, state: int, *, holds: bool) -> tuple
         return (False,)
     done = [unit.flag(state, ("done", name)) for name in until.nodes]
     if until.kind == "done":
-        return (all(done),)
+        return (all(done) and holds,)
     return (False, True) if any(done) else (False,)
 
 

@@ -9,12 +9,13 @@ from collections.abc import Iterator
 
 from runner.job.gates import Gates, Outlook
 from runner.job.state import Job, Owed, Progress
-from runner.job.windows import ready, steps_ahead, uses, waits_for
-from runner.procedure.linked import Act, Due, Node, Procedure, PutOff, Window
+from runner.job.windows import ready, steps_ahead
+from runner.procedure.linked import Node, Procedure
 from runner.proof.chances import gates_of
 from runner.proof.control import Place, TooManyStates
 from runner.proof.deciding import LARGEST_EXACT, budget_of
 from runner.proof.deeds import Breach
+from runner.proof.owed_steps import done_in_hand, in_order_of_work, key_of, name_of, owed_step
 from runner.proof.redirect import led_elsewhere
 from runner.proof.report import Words, step_words
 from runner.proof.transfers import bits_of
@@ -24,9 +25,6 @@ from runner.proof.world import Beginning, World, explored, main_line
 
 AGAIN = "again: "
 """Before the name of the step in hand, where some way ahead leads back to it: then it is done from its beginning."""
-
-OWED = "owed: "
-"""Before the key of what is owed off the plan: the step itself may come again on the main line."""
 
 
 def ahead(job: Job) -> Outlook:
@@ -70,14 +68,9 @@ def _explored(job: Job, procedure: Procedure) -> World | None:
     return None
 
 
-def name_of(owed: Owed) -> str:
-    """What something owed is called among the steps that are explored."""
-    return owed.key if owed.kind == "put off" else OWED + owed.key
-
-
-def _key(name: str) -> str:
-    """The key of what is owed, or the step, that a name among the explored steps stands for."""
-    return name.removeprefix(OWED).removeprefix(AGAIN)
+def _own(name: str) -> str:
+    """The key of what is owed, or the step, that an explored one stands for."""
+    return key_of(name).removeprefix(AGAIN)
 
 
 def _remaining(job: Job) -> Procedure:
@@ -92,9 +85,10 @@ def _remaining(job: Job) -> Procedure:
             nodes.append(nodes[place].model_copy(update={"id": AGAIN + job.at}))
         nodes[place] = _in_hand(job, progress, nodes[place])
     steps = [node for node in nodes if node.put_off is None or node.id not in job.owed]
-    for owed in job.owed.values():
-        if owed.kind in ("unplanned", "again"):
-            nodes.append(_owed_step(job, owed, steps))
+    nodes += [
+        owed_step(job, owed, steps) for owed in job.owed.values() if owed.kind in ("unplanned", "again")
+    ]
+    nodes = in_order_of_work(job, nodes)
     fields = {name: getattr(procedure, name) for name in Procedure.model_fields}
     return Procedure.model_construct(**{**fields, "nodes": tuple(nodes), "first": job.at})
 
@@ -102,7 +96,7 @@ def _remaining(job: Job) -> Procedure:
 def _for_this_job(job: Job, node: Node) -> Node:
     """The step without what this work piece does not have; one that is not there at all is passed."""
     gone = {item for item, state in job.ledger.items() if state.not_applicable}
-    done = _done_in_hand(job, node.id) if node.put_off is not None else frozenset[int]()
+    done = done_in_hand(job, node.id) if node.put_off is not None else frozenset[int]()
     if not gone and not job.not_applicable and not done:
         return node
     acts = tuple(act for index, act in enumerate(node.acts) if act.item not in gone and index not in done)
@@ -119,13 +113,6 @@ def _on_the_line(job: Job) -> Progress:
     return job.set_aside[0][2] if job.set_aside else job.progress
 
 
-def _done_in_hand(job: Job, key: str) -> frozenset[int]:
-    """The acts already done of something owed that is in hand."""
-    if job.hand != key:
-        return frozenset()
-    return (job.set_aside[-1][2] if job.detour else job.progress).acts
-
-
 def _in_hand(job: Job, progress: Progress, rest: Node) -> Node:
     """The rest of a step of which a part is done."""
     node = job.procedure.by_id[rest.id]
@@ -139,38 +126,6 @@ def _in_hand(job: Job, progress: Progress, rest: Node) -> Node:
         test for test in rest.needs if not (progress.acts and test.kind == "item" and test.name in own)
     )  # fmt: skip
     return rest.model_copy(update={"acts": acts, "needs": needs, "guard": (), "put_off": None})
-
-
-def _owed_step(job: Job, owed: Owed, steps: list[Node]) -> Node:
-    """Work owed off the plan as a put-off step of its own, with the engine's waits and dues."""
-    node = job.procedure.by_id[owed.node]
-    tests = waits_for(job.procedure, owed)
-    due = tuple(step.id for step in steps if step.joint is None and uses(owed, step))
-    first = next((f'"{step.title.rstrip(".")}"' for step in steps if step.id in due), "")
-    before = Due(kind="step", nodes=due, text=first) if due else Due(kind="end", text="the end")
-    conditions = tuple(test for test in tests if test.kind == "condition")
-    text = " and ".join(dict.fromkeys(f"{test.name} is {' or '.join(test.values)}" for test in conditions))
-    return node.model_copy(
-        update={
-            "id": name_of(owed),
-            "guard": (),
-            "needs": tuple(test for test in tests if test.kind == "item"),
-            "acts": _owed_acts(job, owed, node),
-            "put_off": PutOff(
-                until=Window(kind="condition", tests=conditions, text=text), before=before, because=owed.why
-            ),
-            "sets": (),
-        }
-    )
-
-
-def _owed_acts(job: Job, owed: Owed, node: Node) -> tuple[Act, ...]:
-    done = _done_in_hand(job, owed.key)
-    if owed.kind == "unplanned":
-        gone = {item for item, state in job.ledger.items() if state.not_applicable}
-        return tuple(act for index, act in enumerate(node.acts) if act.item not in gone and index not in done)
-    left = tuple(index for index in owed.acts if index not in done)
-    return tuple(node.acts[index] for index in left) if owed.what == "acts" else ()
 
 
 def _value(job: Job, variable: Variable) -> object:
@@ -193,9 +148,10 @@ def _unit_state(job: Job, procedure: Procedure, unit: Unit) -> int:
     for item in unit.items:
         state = unit.with_item(state, item, job.state_of(item))
     for name in unit.offs:
-        owed = job.owed.get(_key(name))
+        owed = job.owed.get(_own(name))
         if owed is not None:
-            state = unit.with_off(state, name, SEEN if _could_be_done(job, owed) else SHUT)
+            waits = name != owed.key and procedure.by_id[name].put_off.until.nodes  # type: ignore[union-attr]
+            state = unit.with_off(state, name, SEEN if _could_be_done(job, owed) and not waits else SHUT)
     for kind, name in unit.flags:
         node = procedure.by_id.get(name)
         is_set = {
@@ -229,7 +185,7 @@ def _gates(job: Job, world: World) -> Gates:
         del own[job.at]
     gates = gates_of(world.ledger, world.sets, own)
     chances = {
-        name: tuple(_key(off) for off in offs)
+        name: tuple(_own(off) for off in offs)
         for name, offs in gates.last_chance.items()
         if name in own and own[name] == name
     }
@@ -257,7 +213,7 @@ def _lost(job: Job, world: World, procedure: Procedure) -> Iterator[tuple[str, s
                 continue
             yield breach.subject, words.short(breach, _at_the_end(world, breach.subject))
         else:
-            yield _key(breach.node), words.short(breach, "")
+            yield _own(breach.node), words.short(breach, "")
 
 
 def _concerns(job: Job, breach: Breach) -> bool:

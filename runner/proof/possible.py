@@ -32,32 +32,56 @@ class Possible:
 
     def refuted(self, path: Sequence[Stop], item: str = "") -> Variable | None:
         """The variable that makes a path impossible; None where a run can take it. `item` exists at its end."""
-        values: Values = {}
+        against: Variable | None = None
+        for values in self.starts(path[0].state, None):
+            against = self._along(values, path, item)
+            if against is None:
+                return None
+        return against
+
+    def _along(self, values: Values, path: Sequence[Stop], item: str) -> Variable | None:
         for stop in path[:-1]:
             after = self.after(values, stop.state, stop.edge)
             if isinstance(after, tuple):
                 return after
             values = after
-        if item:
-            tests = self._procedure.item_by_key[item].exists
-            last = self._read(dict(values), tests, held=True)
-            return None if isinstance(last, dict) else last
-        return None
+        return self.missing(values, item, None) if item else None
 
-    def after(self, values: Values, state: int, number: int) -> Values | Variable:
-        """The values after an edge; the variable that forbids it where one does."""
+    def starts(self, state: int, only: frozenset[Variable] | None) -> list[Values]:
+        """What the variables may be at a start, for each way to it."""
+        found: list[Values] = []
+        for guards in self._control.start_reads.get(state, [()]):
+            values: dict[Variable, frozenset[str] | int] | Variable = {}
+            for name, held in guards:
+                if isinstance(values, dict):
+                    values = self._read(values, self._procedure.by_id[name].guard, held=held, only=only)
+            if isinstance(values, dict):
+                found.append(values)
+        return found or [{}]
+
+    def missing(self, values: Values, item: str, only: frozenset[Variable] | None) -> Variable | None:
+        """The variable by which this job does not have an item; None where it may have it."""
+        tests = self._procedure.item_by_key[item].exists
+        last = self._read(dict(values), tests, held=True, only=only)
+        return None if isinstance(last, dict) else last
+
+    def after(
+        self, values: Values, state: int, number: int, only: frozenset[Variable] | None = None
+    ) -> Values | Variable:
+        """The values after an edge; the variable that forbids it where one does. `only` these are followed."""
         edge = self._control.edges[state][number]
         node = self._control.nodes[state]
         if not edge.used and not edge.read and (node is None or node.id not in self._asked):
             return values
         now = dict(values)
-        if node is not None and node.id in self._asked and self._control.places[state] is Place.STAND:
+        asks = node is not None and node.id in self._asked
+        if node is not None and asks and (only is None or ("answer", node.id) in only):
             said = frozenset({"too late"}) if edge.how is How.LATE else self._labels(state, number)
-            if said != {""}:
+            if said != {""} and self._control.places[state] is Place.STAND:
                 now["answer", node.id] = said
         for limit, counted in edge.used:
             loop = ("loop", limit)
-            if loop in self._tracked:
+            if loop in self._tracked or (only is not None and loop not in only):
                 continue
             count = now.get(loop, 0)
             assert isinstance(count, int)
@@ -65,7 +89,7 @@ class Possible:
                 return loop
             now[loop] = count + counted
         for name, held in edge.read:
-            read = self._read(now, self._procedure.by_id[name].guard, held=held)
+            read = self._read(now, self._procedure.by_id[name].guard, held=held, only=only)
             if not isinstance(read, dict):
                 return read
             now = read
@@ -82,10 +106,18 @@ class Possible:
         return found
 
     def _read(
-        self, values: dict[Variable, frozenset[str] | int], tests: Sequence[Test], *, held: bool
+        self,
+        values: dict[Variable, frozenset[str] | int],
+        tests: Sequence[Test],
+        *,
+        held: bool,
+        only: frozenset[Variable] | None,
     ) -> dict[Variable, frozenset[str] | int] | Variable:
         asked = [t for t in tests if (t.kind, t.name) not in self._tracked and t.kind in ("answer", "choice")]
-        sets = [(t, self._of(values, (t.kind, t.name))) for t in asked]
+        followed = [t for t in asked if only is None or (t.kind, t.name) in only]
+        if not held and len(followed) < len(asked):
+            return values  # one that is not followed may be what does not hold
+        sets = [(t, self._of(values, (t.kind, t.name))) for t in followed]
         if held:
             for test, now in sets:
                 left = now & set(test.values)
@@ -108,7 +140,7 @@ class Possible:
 
 def certain(possible: Possible, control: Control, known: Taken, starts: Sequence[int]) -> set[int]:
     """States that some run surely reaches: each by one path along which nothing untracked is against it."""
-    values: dict[int, Values] = {state: {} for state in starts}
+    values: dict[int, Values] = {state: possible.starts(state, None)[0] for state in starts}
     waiting = list(starts)
     while waiting:
         later: list[int] = []

@@ -62,6 +62,9 @@ def _proved(procedure: Procedure) -> Verdict:
         words.finding(Breach("not-proved", procedure.first), (), more=f": {what}")
         for what in decided.undecided
     ]
+    if decided.left:
+        more = f": {decided.left} more that may be broken were not looked into; mend these first"
+        findings.append(words.finding(Breach("not-proved", words.first), (), more=more))
     findings += _never_put_off(procedure, decided, words)
     ordered = _in_order(procedure, findings)
     clean = all(finding.grade != "error" for finding in ordered)

@@ -97,20 +97,23 @@ def broken(ledger: Ledger, sets: Sequence[int]) -> dict[Breach, list[int]]:
 
 @dataclass(slots=True)
 class Waves:
-    """A search in layers: `arrived[state]` are (layer, sets new in it). `first` is where each breach shows first."""
+    """A search in layers: `arrived[state]` are the sets new there by layer; `first` is where each breach shows."""
 
-    arrived: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
+    arrived: dict[int, dict[int, int]] = field(default_factory=dict)
     first: dict[Breach, tuple[int, int]] = field(default_factory=dict)
 
 
 def waves(
     ledger: Ledger,
     starts: Sequence[tuple[int, int]],
-    wanted: Iterable[Breach],
+    wanted: Mapping[Breach, Sequence[int]],
     forbidden: Mapping[int, Sequence[Breach]],
 ) -> Waves:
-    """Push only what is new, layer by layer, until every wanted breach has shown at (layer, state)."""
+    """Push only what is new, layer by layer, until every wanted breach has shown at (layer, state). `wanted` are the
+    states at which each can show.
+    """
     control, found, missing = ledger.control, Waves(), set(wanted)
+    looked_at = {state for states in wanted.values() for state in states}
     keep = _bits_for(ledger, missing)
     seen: dict[int, int] = {}
     layer = 0
@@ -121,9 +124,12 @@ def waves(
         coming: dict[int, int] = {}
         for state, new in front.items():
             seen[state] = seen.get(state, 0) | new
-            found.arrived.setdefault(state, []).append((layer, new))
-            shown = list(forbidden.get(state, ()))
-            afters = ledger.leave(state, new, told=shown.append, partial=True)
+            found.arrived.setdefault(state, {})[layer] = new
+            shown: list[Breach] = []
+            told = shown.append if state in looked_at else None
+            if told is not None:
+                shown += forbidden.get(state, ())
+            afters = ledger.leave(state, new, told=told, partial=True)
             for number, (edge, after) in enumerate(zip(control.edges[state], afters, strict=True)):
                 if (state, number) in ledger.known:
                     coming[edge.target] = coming.get(edge.target, 0) | after & keep
@@ -147,6 +153,9 @@ def _bits_for(ledger: Ledger, wanted: Iterable[Breach]) -> int:
         assert number is not None
         keep |= ledger.units[number].mask
     return keep
+
+
+_NOTHING: dict[int, int] = {}
 
 
 class Stop(NamedTuple):
@@ -175,14 +184,10 @@ def shortest(
     return path[::-1]
 
 
-def _new_in(found: Waves, state: int, layer: int) -> int | None:
-    return next((new for when, new in found.arrived.get(state, ()) if when == layer), None)
-
-
 def _showing(ledger: Ledger, found: Waves, breach: Breach, unit: Unit | None) -> int:
     """The state of the unit in which the breach shows."""
     layer, state = found.first[breach]
-    new = _new_in(found, state, layer) or 0
+    new = found.arrived[state][layer]
     if unit is None:
         return 1 if breach.rule == "hazard-unannounced" else -1
     shown: list[Breach] = []
@@ -203,7 +208,7 @@ def _one_before(
     local: int,
 ) -> Stop | None:
     for before, number in into:
-        new = _new_in(found, before, layer)
+        new = found.arrived.get(before, _NOTHING).get(layer)
         if new is None or (before, number) not in ledger.known:
             continue
         how = ledger.control.edges[before][number].how
@@ -215,6 +220,10 @@ def _one_before(
             warned = stood and node is not None and node.warns and node.put_off is None
             if new & UNWARNED and not warned:
                 return Stop(before, 1, number)
+            continue
+        if ledger.idle(before, unit):
+            if new >> unit.offset + local & 1:
+                return Stop(before, local, number)
             continue
         for each in bits_of(ledger.part(new, unit)):
             if ledger.follow(before, unit, each).get(how, 0) >> local & 1:

@@ -78,6 +78,18 @@ class Ledger(Book):
             ways[How.LATE] |= late
         return ways
 
+    def idle(self, state: int, unit: Unit) -> bool:
+        """Whether a place leaves every state of a unit as it is, whichever way the work goes on."""
+        node, place = self.control.nodes[state], self.control.places[state]
+        if node is None or place is Place.JOINT:
+            return True
+        if place is Place.ARRIVE:
+            return ("off", node.id) not in unit
+        touched = self._touched.get(node.id)
+        if unit in (self.touched(node) if touched is None else touched):
+            return False
+        return not (unit.offs and self._watched(node, self.control.valuation[state]) & unit.mask)
+
     def gate(self, node: Node, unit: Unit, valuation: int, here: int) -> dict[How, int]:
         """What the gate of a step does to a set of one unit, by way of leaving."""
         if unit not in self.touched(node):

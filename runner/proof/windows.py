@@ -34,12 +34,12 @@ class Windows:
         until, before = node.put_off.until, node.put_off.before
         waiting = [state for state in range(unit.size) if unit.off(state, node.id) != NOT_OWED]
         self.pending[node.id] = sum(1 << unit.offset + state for state in waiting)
-        if until.kind == "condition":
+        if until.kind == "condition" or until.tests:
             self.by_condition.append((node.id, until.tests))
-        elif until.kind == "at":
+        if until.kind == "at":
             for name in until.nodes:
                 self.at.setdefault(name, []).append(node.id)
-        else:
+        elif until.kind != "condition":
             need = all if until.kind == "done" else any
             self.by_flags |= sum(
                 1 << unit.offset + state

@@ -1,6 +1,6 @@
 """One exploration of a procedure with some variables tracked, and everything it finds broken."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -45,14 +45,14 @@ class World:
     def _back(self) -> Mapping[int, Sequence[tuple[int, int]]]:
         return edges_back(self.control)
 
-    def search(self, wanted: Sequence[Breach]) -> Waves:
+    def search(self, wanted: Iterable[Breach]) -> Waves:
         """The layers in which the wanted breaches show first."""
         forbidden: dict[int, list[Breach]] = {}
         for state, name, _, _ in self.control.forbidden:
             node = self.control.nodes[state]
             if node is not None:
                 forbidden.setdefault(state, []).append(Breach("forbidden-change", node.id, name))
-        return waves(self.ledger, self.starts, wanted, forbidden)
+        return waves(self.ledger, self.starts, {one: self.broken[one] for one in wanted}, forbidden)
 
     def path(self, found: Waves, breach: Breach) -> list[Stop]:
         """The shortest path to a breach."""
