@@ -146,9 +146,16 @@ class Stand:
     def cued(self, state: int) -> int:
         """The state with every open window noted."""
         for place, name in enumerate(self.offs):
-            if self.unit.off(state, name) == SHUT and self.opened(state, place):
+            if self.unit.off(state, name) == SHUT and (self.opened(state, place) or self._rings(place)):
                 state = self.unit.with_off(state, name, SEEN)
         return state
+
+    def _rings(self, place: int) -> bool:
+        """Whether its conditions hold where it waits for other work besides: that is put to whoever works, who does the
+        other work first.
+        """
+        put_off = self._nodes[place].put_off
+        return self._waiting.opens[place] is None and put_off is not None and bool(put_off.until.tests)
 
     def taken_up(self, state: int, place: int) -> tuple[int, frozenset[Breach]]:
         """The state after a put-off step was taken up and done."""

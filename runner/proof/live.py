@@ -150,8 +150,7 @@ def _unit_state(job: Job, procedure: Procedure, unit: Unit) -> int:
     for name in unit.offs:
         owed = job.owed.get(_own(name))
         if owed is not None:
-            waits = name != owed.key and procedure.by_id[name].put_off.until.nodes  # type: ignore[union-attr]
-            state = unit.with_off(state, name, SEEN if _could_be_done(job, owed) and not waits else SHUT)
+            state = unit.with_off(state, name, SEEN if _could_be_done(job, owed) else SHUT)
     for kind, name in unit.flags:
         node = procedure.by_id.get(name)
         is_set = {

@@ -191,5 +191,5 @@ def wait_shape(procedure: Procedure, unit: Unit, name: str, offs: tuple[str, ...
     until = node.put_off.until
     flags = tuple(unit.spot(("done", source)) for source in until.nodes)
     awaited = tuple(offs.index(source) if source in offs else -1 for source in until.nodes)
-    kinds = (until.kind, node.put_off.before.kind == "condition")
+    kinds = (until.kind, bool(until.tests), node.put_off.before.kind == "condition")
     return unit.spots["off", name], gate_shape(unit, node), kinds, flags, awaited

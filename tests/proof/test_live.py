@@ -357,3 +357,35 @@ def test_what_cannot_be_decided_is_said_and_nothing_is_held_against_it(monkeypat
     lines = answer_lines(hand.entries[-1], before, hand.job)
     assert [line.kind for line in lines if line.kind in ("lost", "unsure")] == ["unsure"]
     hand.do(a.PutOff, reason="what cannot be decided forbids nothing")
+
+
+def test_what_a_reopening_owes_is_taken_up_in_order_of_work():
+    """Nothing is lost by a step that could be taken up too soon: the engine lets it be put down again."""
+    hand = hand_at("plug")
+    assert hand.state("bolts") == "stage 2"
+    hand.do(a.Reopen, item="bolts", state="loosened", reason="it squeaks")
+    said = answer(hand)
+    assert said.lost == ()
+    owed = [key for key in hand.owed() if key.startswith("again")]
+    assert len(owed) == 3
+    assert {words for key, words in said.until if key in owed} == {'before "Let it down"', "before the end"}
+    hand.go("sealed")
+    assert (hand.state("bolts"), hand.job.outcome) == ("stage 2", "finished")
+
+
+def test_a_reopening_whose_last_stage_has_no_window_left_is_lost():
+    hand = hand_at("check")
+    hand.do(a.Reopen, item="bolts", state="loosened", reason="it squeaks")
+    assert set(dict(answer(hand).lost)) >= {"again angle bolts"}
+    assert any("bolts" in words for words in hand.view.lost)
+
+
+def test_a_stage_put_off_before_another_that_is_put_off_is_done_before_it():
+    hand = hand_at("torque", CAR.replace("{bolts: the rest}", "{bolts: stage 2}"))
+    hand.do(a.PutOff, reason="the wrench is away")
+    said = answer(hand)
+    assert said.lost == ()
+    assert set(hand.owed()) == {"torque", "angle"}
+    hand.do(a.TakeUp, key="torque")
+    hand.go("sealed")
+    assert hand.state("bolts") == "stage 2"
