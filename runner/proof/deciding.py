@@ -135,6 +135,8 @@ class _Refinement:
     def step(self, name: str) -> bool | None:
         """Whether some run comes to a step; None where that is not decided."""
         path = self._possibly(None, "", partial(self._hunt.step, name))
+        if not path and ("off", name) in self._world.ledger.unit_of:
+            path = self._possibly(None, "", partial(self._hunt.taken_up, name)) or path
         return None if path is None else bool(path)
 
     def _possibly(
@@ -174,7 +176,7 @@ def surely_reached(procedure: Procedure, decided: Decided) -> tuple[frozenset[st
     stood = {
         node.id
         for state in sure
-        if (node := control.nodes[state]) is not None and control.places[state] is not Place.JOINT
+        if (node := control.nodes[state]) is not None and control.places[state] is Place.STAND
     }
     doubtful: set[str] = set()
     missed: set[str] = set()

@@ -61,6 +61,19 @@ class Hunt:
         }
         return self._search(lambda state, known, local: state in goals, None, followed)
 
+    def taken_up(self, name: str, followed: frozenset[Variable]) -> list[Stop] | None:
+        """The shortest way to where a put-off step can be taken up; None where there is none. Raises Tired."""
+        ledger, control = self._world.ledger, self._world.control
+        unit = ledger.unit_of["off", name]
+
+        def shown(state: int, known: _Known, local: int) -> bool:
+            if control.places[state] not in (Place.STAND, Place.FINISH):
+                return False
+            here = 1 << unit.offset + local
+            return name in ledger.taken_up_at(control.nodes[state], control.valuation[state], here)
+
+        return self._search(shown, unit, followed)
+
     def _search(
         self, shown: Callable[[int, _Known, int], bool], unit: Unit | None, followed: frozenset[Variable]
     ) -> list[Stop] | None:
@@ -70,6 +83,8 @@ class Hunt:
             locals_ = [1] if unit is None else list(bits_of(self._world.ledger.part(sets, unit)))
             for local in locals_:
                 for values in self._possible.starts(state, followed):
+                    if isinstance(values, tuple):
+                        continue
                     first = (state, _sorted(values), local)
                     if first not in came:
                         came[first] = None

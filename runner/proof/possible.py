@@ -34,7 +34,7 @@ class Possible:
         """The variable that makes a path impossible; None where a run can take it. `item` exists at its end."""
         against: Variable | None = None
         for values in self.starts(path[0].state, None):
-            against = self._along(values, path, item)
+            against = values if isinstance(values, tuple) else self._along(values, path, item)
             if against is None:
                 return None
         return against
@@ -47,17 +47,16 @@ class Possible:
             values = after
         return self.missing(values, item, None) if item else None
 
-    def starts(self, state: int, only: frozenset[Variable] | None) -> list[Values]:
-        """What the variables may be at a start, for each way to it."""
-        found: list[Values] = []
+    def starts(self, state: int, only: frozenset[Variable] | None) -> list[Values | Variable]:
+        """For each way to a start, what the variables may be; the one that makes the way impossible where one does."""
+        found: list[Values | Variable] = []
         for guards in self._control.start_reads.get(state, [()]):
             values: dict[Variable, frozenset[str] | int] | Variable = {}
             for name, held in guards:
                 if isinstance(values, dict):
                     values = self._read(values, self._procedure.by_id[name].guard, held=held, only=only)
-            if isinstance(values, dict):
-                found.append(values)
-        return found or [{}]
+            found.append(values)
+        return found
 
     def missing(self, values: Values, item: str, only: frozenset[Variable] | None) -> Variable | None:
         """The variable by which this job does not have an item; None where it may have it."""
@@ -140,8 +139,12 @@ class Possible:
 
 def certain(possible: Possible, control: Control, known: Taken, starts: Sequence[int]) -> set[int]:
     """States that some run surely reaches: each by one path along which nothing untracked is against it."""
-    values: dict[int, Values] = {state: possible.starts(state, None)[0] for state in starts}
-    waiting = list(starts)
+    values: dict[int, Values] = {}
+    for state in starts:
+        first = next((each for each in possible.starts(state, None) if not isinstance(each, tuple)), None)
+        if first is not None:
+            values[state] = first
+    waiting = list(values)
     while waiting:
         later: list[int] = []
         for state in waiting:
