@@ -216,7 +216,7 @@ def _working(job: Job, now: Stamp | None) -> Demand:
 
 
 def wait_start(job: Job) -> Stamp | None:
-    """From when the wait of the step in hand counts: its last act, the end of the one before, or when work came here."""
+    """From when the wait of the step in hand counts: its last act, the end of the one before, or its arrival."""
     return job.progress.acted_at or (job.done.get(job.trail[-1]) if job.trail else job.came)
 
 

@@ -29,6 +29,8 @@ class Place(IntEnum):
     """Work comes to a put-off step, which is listed, owed already, or done on arrival."""
     JOINT = 2
     """Work passes the beginning or end of a used file, where something must hold."""
+    FORK = 5
+    """Work comes to a step whose guard may hold or not, because what it reads is not tracked."""
     FINISH = 3
     """The last step is done."""
     STOPPED = 4
@@ -164,8 +166,10 @@ class Explorer:
             self._waiting.append(found)
         return found
 
-    def _arrive(self, name: str, valuation: int, before: int) -> Iterator[tuple[int, "_Read"]]:
-        """The states met on coming to a step, and what was read on the way."""
+    def _arrive(
+        self, name: str, valuation: int, before: int, forked: bool | None = None
+    ) -> Iterator[tuple[int, "_Read"]]:
+        """The states met on coming to a step, and what was read on the way; `forked` says whether its guard holds."""
         waiting: list[tuple[str, int, _Read]] = [(name, valuation, _NOTHING)]
         while waiting:
             target, now, met = waiting.pop()
@@ -180,6 +184,11 @@ class Explorer:
                 yield self._state(node, target, now, plain, before), met
                 continue
             readings = self.valuations.readings(now, node.guard)
+            if forked is not None:
+                readings, forked = [(now, forked)], None
+            elif set(readings) == {(now, True), (now, False)}:
+                yield self._state(node, target, now, Place.FORK, before), met
+                continue
             for after, held in readings:
                 chosen = met.chosen + (self.valuations.differences(now, after) if now != after else ())
                 read = met.read
@@ -233,6 +242,11 @@ class Explorer:
             return
         if place is Place.JOINT:
             self._go(state, node.next, valuation, How.PASSED)
+        elif place is Place.FORK:
+            for held in (True, False):
+                for met, read in self._arrive(node.id, valuation, state, held):
+                    reads = ((node.id, held), *read.read)
+                    control.edges[state].append(Edge(met, How.PASSED, "", read.chosen, read.used, reads))
         elif place is Place.ARRIVE:
             self._put_off(state, node, valuation)
         else:

@@ -24,10 +24,12 @@ MOST_PATHS = 20
 """Paths that are worked out and shown; a path of a long job takes as long as the job."""
 MOST_FOLLOWED = 6
 """Variables that are followed on the way to one breach."""
-FURTHEST = 1_000_000
+FURTHEST = 2_000_000
 """Places looked at in all while following them."""
 LARGEST_EXACT = 2_000
 """Steps of a procedure whose ways back are counted at once; in a longer one only where it matters."""
+LEFT_OUT: tuple[tuple[str, ...], ...] = ((), ("loop",), ("loop", "answer", "choice"))
+"""The kinds of variables that are left out, from an exact exploration to the coarsest."""
 ROUNDS = 40
 """Explorations of a refinement at most."""
 
@@ -44,6 +46,7 @@ class Decided:
     left: int = 0
     """Breaches of a coarse exploration that were not looked into, because enough are shown."""
     exact: bool = True
+    refinement: "Refinement | None" = None
     finer_left: int = ROUNDS
 
     def counting(self, limits: set[str]) -> World | None:
@@ -74,7 +77,7 @@ def decide(procedure: Procedure, units: tuple[Unit, ...]) -> Decided | None:
     """Decide every breach; None where not even the coarsest exploration is within its budget."""
     every = variables_of(procedure)
     small = len(procedure.nodes) <= LARGEST_EXACT
-    for left_out in ((), ("loop",), ("loop", "answer", "choice")):
+    for left_out in LEFT_OUT:
         if not left_out and not small and any(kind == "loop" for kind, _ in every):
             continue
         tracked = [variable for variable in every if variable[0] not in left_out]
@@ -88,7 +91,8 @@ def decide(procedure: Procedure, units: tuple[Unit, ...]) -> Decided | None:
         if decided.exact:
             _shown(decided, world, world.broken)
         else:
-            _Refinement(procedure, decided).run()
+            decided.refinement = Refinement(procedure, decided)
+            decided.refinement.run()
         return decided
     return None
 
@@ -105,7 +109,7 @@ def _shown(decided: Decided, world: World, wanted: Iterable[Breach]) -> None:
     decided.counted |= set(breaches[MOST_PATHS:])
 
 
-class _Refinement:
+class Refinement:
     """Breaches of a coarse exploration: each is shown by a way that is possible, or disproved by looking closer."""
 
     def __init__(self, procedure: Procedure, decided: Decided) -> None:
@@ -171,7 +175,7 @@ def surely_reached(procedure: Procedure, decided: Decided) -> tuple[frozenset[st
     if decided.exact:
         return reached, frozenset()
     control = world.control
-    refinement = _Refinement(procedure, decided)
+    refinement = decided.refinement or Refinement(procedure, decided)
     sure = certain(refinement.possible, control, world.ledger.known, [state for state, _ in world.starts])
     stood = {
         node.id

@@ -17,6 +17,8 @@ from runner.proof.world import World
 
 _Known = tuple[tuple[Variable, frozenset[str] | int], ...]
 _At = tuple[int, _Known, int]
+_Came = dict[_At, tuple[_At, int] | None]
+"""By place, the place before it and the edge taken; None at a start."""
 
 
 class Tired(Exception):  # noqa: N818  an answer: the budget is spent
@@ -28,6 +30,7 @@ class Hunt:
 
     def __init__(self, world: World, possible: Possible, budget: int) -> None:
         self._world, self._possible, self._left = world, possible, budget
+        self._came: dict[frozenset[Variable], _Came] = {}
 
     def breach(self, breach: Breach, followed: frozenset[Variable]) -> list[Stop] | None:
         """The shortest way to a breach; None where there is none. Raises Tired."""
@@ -52,14 +55,39 @@ class Hunt:
         return self._search(shown, unit, followed)
 
     def step(self, name: str, followed: frozenset[Variable]) -> list[Stop] | None:
-        """The shortest way to where work stands at a step; None where there is none. Raises Tired."""
+        """A short way to where work stands at a step; None where there is none. Raises Tired.
+
+        Everything that is come to with these variables followed is found at once: others will ask.
+        """
+        if not followed:
+            return self._first_way(name)
+        came = self._came.get(followed)
+        if came is None:
+            came = self._came[followed] = {}
+            self._search(lambda state, known, local: False, None, followed, came)
         control = self._world.control
-        goals = {
+        for here in came:
+            node = control.nodes[here[0]]
+            if node is not None and node.id == name and control.places[here[0]] is Place.STAND:
+                return _back(came, here)
+        return None
+
+    def _first_way(self, name: str) -> list[Stop] | None:
+        """The way by which the exploration came to a step first."""
+        control = self._world.control
+        stands = (
             state
             for state, node in enumerate(control.nodes)
             if node is not None and node.id == name and control.places[state] is Place.STAND
-        }
-        return self._search(lambda state, known, local: state in goals, None, followed)
+        )
+        last = next(stands, None)
+        if last is None:
+            return None
+        path = [Stop(last, 0, -1)]
+        while (before := control.before[path[-1].state]) >= 0:
+            number = next(n for n, edge in enumerate(control.edges[before]) if edge.target == path[-1].state)
+            path.append(Stop(before, 0, number))
+        return path[::-1]
 
     def taken_up(self, name: str, followed: frozenset[Variable]) -> list[Stop] | None:
         """The shortest way to where a put-off step can be taken up; None where there is none. Raises Tired."""
@@ -75,9 +103,13 @@ class Hunt:
         return self._search(shown, unit, followed)
 
     def _search(
-        self, shown: Callable[[int, _Known, int], bool], unit: Unit | None, followed: frozenset[Variable]
+        self,
+        shown: Callable[[int, _Known, int], bool],
+        unit: Unit | None,
+        followed: frozenset[Variable],
+        came: "_Came | None" = None,
     ) -> list[Stop] | None:
-        came: dict[_At, tuple[_At, int] | None] = {}
+        came = {} if came is None else came
         waiting: deque[_At] = deque()
         for state, sets in self._world.starts:
             locals_ = [1] if unit is None else list(bits_of(self._world.ledger.part(sets, unit)))
@@ -114,10 +146,12 @@ class Hunt:
         for number, edge in enumerate(control.edges[state]):
             if (state, number) not in ledger.known:
                 continue
-            values: Values | Variable = self._possible.after(dict(known), state, number, followed)
-            if isinstance(values, tuple):
-                continue
-            after = _sorted(values)
+            after = known
+            if not self._possible.plain(state, number):
+                values = self._possible.after(dict(known), state, number, followed)
+                if isinstance(values, tuple):
+                    continue
+                after = _sorted(values)
             locals_ = [0 if warns else local] if ways is None else bits_of(ways.get(edge.how, 0))
             for each in locals_:
                 yield (edge.target, after, each), number
@@ -127,7 +161,7 @@ def _sorted(values: Values) -> _Known:
     return tuple(sorted(values.items(), key=lambda pair: pair[0]))
 
 
-def _back(came: dict[_At, tuple[_At, int] | None], last: _At) -> list[Stop]:
+def _back(came: _Came, last: _At) -> list[Stop]:
     """The way to a place, from its start."""
     path = [Stop(last[0], last[2], -1)]
     here = came[last]

@@ -28,6 +28,9 @@ class Possible:
             test.name for node in procedure.nodes for test in node.guard
             if test.kind == "answer" and ("answer", test.name) not in self._tracked
         }  # fmt: skip
+        self._reads = {
+            node.id: frozenset((test.kind, test.name) for test in node.guard) for node in procedure.nodes
+        }
         self._alike: dict[tuple[int, int], frozenset[str]] = {}
 
     def refuted(self, path: Sequence[Stop], item: str = "") -> Variable | None:
@@ -64,6 +67,11 @@ class Possible:
         last = self._read(dict(values), tests, held=True, only=only)
         return None if isinstance(last, dict) else last
 
+    def plain(self, state: int, number: int) -> bool:
+        """Whether an edge leaves every variable that is not tracked as it is."""
+        edge, node = self._control.edges[state][number], self._control.nodes[state]
+        return not edge.used and not edge.read and (node is None or node.id not in self._asked)
+
     def after(
         self, values: Values, state: int, number: int, only: frozenset[Variable] | None = None
     ) -> Values | Variable:
@@ -88,6 +96,8 @@ class Possible:
                 return loop
             now[loop] = count + counted
         for name, held in edge.read:
+            if only is not None and self._reads[name].isdisjoint(only):
+                continue
             read = self._read(now, self._procedure.by_id[name].guard, held=held, only=only)
             if not isinstance(read, dict):
                 return read

@@ -60,7 +60,7 @@ class Ledger(Book):
         here = 1 << local
         if node is None:
             return {}
-        if place is Place.JOINT:
+        if place in (Place.JOINT, Place.FORK):
             return {How.PASSED: here}
         if place is Place.ARRIVE:
             if ("off", node.id) not in unit:
@@ -81,7 +81,7 @@ class Ledger(Book):
     def idle(self, state: int, unit: Unit) -> bool:
         """Whether a place leaves every state of a unit as it is, whichever way the work goes on."""
         node, place = self.control.nodes[state], self.control.places[state]
-        if node is None or place is Place.JOINT:
+        if node is None or place in (Place.JOINT, Place.FORK):
             return True
         if place is Place.ARRIVE:
             return ("off", node.id) not in unit
@@ -110,6 +110,8 @@ class Ledger(Book):
         if place is Place.STOPPED:
             return []
         edges = control.edges[state]
+        if place is Place.FORK:
+            return [sets] * len(edges)
         if place is Place.ARRIVE:
             assert node is not None
             return self._arrive(state, node, valuation, sets, partial=partial)

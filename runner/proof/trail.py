@@ -61,6 +61,8 @@ def _at(
             if edge.how is How.LISTED and was == NOT_OWED != now:
                 yield listed_station(node)
         return
+    if place is Place.FORK:
+        return
     if place is Place.JOINT:
         if edge is None:
             ends = (node.joint or "").startswith("end of ")
