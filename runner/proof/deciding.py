@@ -6,7 +6,7 @@ can take. A path that one untracked variable makes impossible has that variable 
 and others 2000).
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 
@@ -139,8 +139,8 @@ class Refinement:
     def step(self, name: str) -> bool | None:
         """Whether some run comes to a step; None where that is not decided."""
         path = self._possibly(None, "", partial(self._hunt.step, name))
-        if not path and ("off", name) in self._world.ledger.unit_of:
-            path = self._possibly(None, "", partial(self._hunt.taken_up, name)) or path
+        if path == [] and ("off", name) in self._world.ledger.unit_of:
+            path = self._possibly(None, "", partial(self._hunt.taken_up, name))
         return None if path is None else bool(path)
 
     def _possibly(
@@ -176,12 +176,15 @@ def surely_reached(procedure: Procedure, decided: Decided) -> tuple[frozenset[st
         return reached, frozenset()
     control = world.control
     refinement = decided.refinement or Refinement(procedure, decided)
-    sure = certain(refinement.possible, control, world.ledger.known, [state for state, _ in world.starts])
+    starts = [state for state, _ in world.starts]
+    sure = certain(refinement.possible, control, world.ledger.known, starts)
     stood = {
         node.id
         for state in sure
         if (node := control.nodes[state]) is not None and control.places[state] is Place.STAND
     }
+    if reached - stood:
+        stood |= _surely_taken_up(world, sure)
     doubtful: set[str] = set()
     missed: set[str] = set()
     for name in sorted(reached - stood):
@@ -191,6 +194,21 @@ def surely_reached(procedure: Procedure, decided: Decided) -> tuple[frozenset[st
         elif not comes:
             missed.add(name)
     return reached - doubtful - missed, frozenset(doubtful)
+
+
+def _surely_taken_up(world: World, sure: Mapping[int, tuple[int, int] | None]) -> set[str]:
+    """The put-off steps that are taken up along the paths by which states are surely reached."""
+    ledger, first = world.ledger, dict(world.starts)
+    after: dict[int, list[int]] = {}
+    taken: set[str] = set()
+    for state, came in sure.items():
+        sets = first[state] if came is None else after[came[0]][came[1]] if came[0] in after else 0
+        if not sets:
+            continue  # the ledger forbids this path
+        if world.control.places[state] in (Place.STAND, Place.FINISH):
+            taken |= ledger.taken_up_at(world.control.nodes[state], world.control.valuation[state], sets)
+        after[state] = ledger.leave(state, sets)
+    return taken
 
 
 def starts_without_end(decided: Decided) -> list[dict[str, str]]:

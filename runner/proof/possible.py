@@ -147,26 +147,31 @@ class Possible:
         return self._choices.get(variable, frozenset({NEVER}))
 
 
-def certain(possible: Possible, control: Control, known: Taken, starts: Sequence[int]) -> set[int]:
-    """States that some run surely reaches: each by one path along which nothing untracked is against it."""
+def certain(
+    possible: Possible, control: Control, known: Taken, starts: Sequence[int]
+) -> dict[int, tuple[int, int] | None]:
+    """States that some run surely reaches, each by one path along which nothing untracked is against it: the edge
+    (state, number) that it is come to by, in the order of the search.
+    """
+    came: dict[int, tuple[int, int] | None] = {}
     values: dict[int, Values] = {}
     for state in starts:
         first = next((each for each in possible.starts(state, None) if not isinstance(each, tuple)), None)
         if first is not None:
-            values[state] = first
-    waiting = list(values)
+            values[state], came[state] = first, None
+    waiting = list(came)
     while waiting:
         later: list[int] = []
         for state in waiting:
             for number, edge in enumerate(control.edges[state]):
-                if edge.target in values or (state, number) not in known:
+                if edge.target in came or (state, number) not in known:
                     continue
                 after = possible.after(values[state], state, number)
                 if not isinstance(after, tuple):
-                    values[edge.target] = after
+                    values[edge.target], came[edge.target] = after, (state, number)
                     later.append(edge.target)
         waiting = later
-    return set(values)
+    return came
 
 
 def _limits(procedure: Procedure) -> dict[str, int]:
