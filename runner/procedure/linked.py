@@ -288,7 +288,6 @@ class Node(Linked):
             ways.append(self.in_time.late)
         return tuple(ways)
 
-
     @cached_property
     def onward(self) -> tuple[str, ...]:
         """Every node it can lead to, whatever is answered and however often."""
