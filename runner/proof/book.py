@@ -28,6 +28,7 @@ class Book:
         self.unit_of = {name: unit for unit in units for name in unit.names}
         self.conditions = ConditionIds(control.valuations)
         self.windows = Windows(self.procedure, units)
+        self.flagged = {name for unit in units for _, name in unit.flags}
         self._touched: dict[str, tuple[Unit, ...]] = {}
         self._barred: dict[tuple[str, int], Barred] = {}
         self._unmet: dict[tuple[str, int], tuple[str, ...]] = {}
@@ -36,6 +37,10 @@ class Book:
         for unit in units:
             for place in range(unit.offset, unit.offset + unit.size):
                 self._of_bit[place] = unit.number
+
+    def asks(self, node: Node) -> bool:
+        """Whether the gate of a step has to do with any unit, or needs a condition."""
+        return bool(node.acts or node.needs or node.readings) or node.id in self.flagged
 
     @staticmethod
     def part(sets: int, unit: Unit) -> int:

@@ -8,24 +8,32 @@ from runner.proof.control import Place
 from runner.proof.sweep import Ledger
 from runner.proof.transfers import bits_of
 from runner.proof.units import Unit
+from runner.proof.world import World
 
 
-def gates_of(ledger: Ledger, sets: Sequence[int], told: Mapping[str, str] | None = None) -> Gates:
-    """Last chances and allowed states, from the fixpoint `sets`.
+def gates_of(world: World, told: Mapping[str, str] | None = None) -> Gates:
+    """Last chances and allowed states, from an exploration.
 
     `told` are the steps whose allowed states are told, in the order in which the engine looks them up, each with the
     step whose states they are: all, in the order of the procedure, each with itself, unless said otherwise.
     """
-    own = {node.id: node.id for node in ledger.procedure.nodes} if told is None else told
-    return Gates(proved=True, last_chance=last_chances(ledger, sets), allowed=_allowed(ledger, sets, own))
+    ledger, sets = world.ledger, world.sets
+    own = {node.id: node.id for node in world.procedure.nodes} if told is None else told
+    return Gates(
+        proved=True,
+        last_chance=last_chances(ledger, sets, world.passed_by),
+        allowed=_allowed(ledger, sets, own),
+    )
 
 
-def last_chances(ledger: Ledger, sets: Sequence[int]) -> dict[str, tuple[str, ...]]:
+def last_chances(
+    ledger: Ledger, sets: Sequence[int], passed_by: frozenset[str]
+) -> dict[str, tuple[str, ...]]:
     """By step, the put-off steps that must be done before it: their window is open, and on some way ahead it does not
-    open again before they are due. Backwards, a bit for each put-off step.
+    open again before they are due. Backwards, a bit for each put-off step; only those `passed_by` can come too late.
     """
     procedure, control = ledger.procedure, ledger.control
-    closing = [n for n in _closing(procedure) if ("off", n.id) in ledger.unit_of]
+    closing = [n for n in _closing(procedure) if n.id in passed_by]
     if not closing:
         return {}
     bit = {node.id: 1 << place for place, node in enumerate(closing)}
@@ -110,11 +118,14 @@ def _at_each(
             continue
         node, valuation = control.nodes[state], control.valuation[state]
         number = ledger.condition_number(valuation)
+        if number not in by_condition:
+            by_condition[number] = _bits(bit, ledger.open_by_condition(valuation))
+        if node is not None and not ledger.windows.matters(node):
+            opened[state] = by_condition[number]
+            continue
         key = (END if node is None else node.id, number)
         found = memo.get(key)
         if found is None:
-            if number not in by_condition:
-                by_condition[number] = _bits(bit, ledger.open_by_condition(valuation))
             open_bits = by_condition[number] | _bits(bit, ledger.open_at(key[0]))
             asked = ledger.due(node, valuation)
             due_bits = _bits(bit, asked)

@@ -150,8 +150,8 @@ class Explorer:
         return self.control
 
     def _state(self, node: Node | None, name: str, valuation: int, place: Place, before: int) -> int:
-        live = self._live.at(name)
-        key = (name, self.valuations.blank(valuation, live), place)
+        live, number = self._live.at(name)
+        key = (name, self.valuations.blank(valuation, live, number), place)
         found = self._ids.get(key)
         if found is None:
             control = self.control
@@ -271,15 +271,18 @@ class Explorer:
             if now is not None and not control.procedure.condition_by_name[name].may_become(now, value):
                 control.forbidden.append((state, name, now, value))
             done = valuations.assign(done, ("condition", name), value)
-        done = valuations.assign(done, ("begun", node.id), True)
         answer = ("answer", node.id)
+        if ("begun", node.id) in valuations.slot:
+            done = valuations.assign(done, ("begun", node.id), True)
         ways = self._ways(node)
         if not ways:
             self._go(state, node.next, done, How.DONE)
             if node.hold is not None:
                 self._take(state, node.hold.refused, valuation, How.REFUSED, "")
+        read = answer in valuations.slot
         for way in ways:
-            self._take(state, way, valuations.assign(done, answer, way.label), How.DONE, way.label)
+            then = valuations.assign(done, answer, way.label) if read else done
+            self._take(state, way, then, How.DONE, way.label)
             if node.hold is not None:
                 said = valuations.assign(valuation, answer, way.label)
                 self._take(state, node.hold.refused, said, How.REFUSED, way.label)

@@ -184,7 +184,7 @@ def surely_reached(procedure: Procedure, decided: Decided) -> tuple[frozenset[st
         if (node := control.nodes[state]) is not None and control.places[state] is Place.STAND
     }
     if reached - stood:
-        stood |= _surely_taken_up(world, sure)
+        stood |= _surely_taken_up(world, sure, reached - stood)
     doubtful: set[str] = set()
     missed: set[str] = set()
     for name in sorted(reached - stood):
@@ -196,34 +196,40 @@ def surely_reached(procedure: Procedure, decided: Decided) -> tuple[frozenset[st
     return reached - doubtful - missed, frozenset(doubtful)
 
 
-def _surely_taken_up(world: World, sure: Mapping[int, tuple[int, int] | None]) -> set[str]:
-    """The put-off steps that are taken up along the paths by which states are surely reached."""
+def _surely_taken_up(
+    world: World, sure: Mapping[int, tuple[int, int] | None], wanted: frozenset[str]
+) -> set[str]:
+    """Of some put-off steps, those that are taken up along the paths by which states are surely reached."""
     ledger, first = world.ledger, dict(world.starts)
+    edges, keep = world.control.edges, 0
+    for name in wanted:
+        unit = ledger.unit_of.get(("off", name))
+        keep |= unit.mask if unit is not None else 0
     after: dict[int, list[int]] = {}
     taken: set[str] = set()
     for state, came in sure.items():
-        sets = first[state] if came is None else after[came[0]][came[1]] if came[0] in after else 0
+        sets = first[state] & keep if came is None else after[came[0]][came[1]] if came[0] in after else 0
         if not sets:
             continue  # the ledger forbids this path
         if world.control.places[state] in (Place.STAND, Place.FINISH):
-            taken |= ledger.taken_up_at(world.control.nodes[state], world.control.valuation[state], sets)
-        after[state] = ledger.leave(state, sets)
+            taken |= ledger.taken_up_in(state, sets)
+        quiet = ledger.quiet(state, sets)
+        after[state] = [sets] * len(edges[state]) if quiet else ledger.leave(state, sets, partial=True)
     return taken
 
 
 def starts_without_end(decided: Decided) -> list[dict[str, str]]:
     """The starts from which no run comes to the end."""
-    control, known = decided.world.control, decided.world.ledger.known
-    back: list[list[int]] = [[] for _ in control.nodes]
-    for state, edges in enumerate(control.edges):
-        for number, edge in enumerate(edges):
-            if (state, number) in known:
-                back[edge.target].append(state)
-    waiting = [state for state, place in enumerate(control.places) if place is Place.FINISH]
-    ending = set(waiting)
-    while waiting:
-        for before in back[waiting.pop()]:
-            if before not in ending:
-                ending.add(before)
-                waiting.append(before)
-    return [words for state, words in control.starts if state not in ending]
+    control, ledger = decided.world.control, decided.world.ledger
+    ending = bytearray(place is Place.FINISH for place in control.places)
+    changed = True
+    while changed:
+        changed = False
+        for state in reversed(ledger.order):
+            if ending[state]:
+                continue
+            for number, edge in enumerate(control.edges[state]):
+                if ending[edge.target] and (state, number) in ledger.known:
+                    ending[state] = changed = True
+                    break
+    return [words for state, words in control.starts if not ending[state]]

@@ -216,10 +216,11 @@ class Stand:
             now = self.unit.with_off(now, self.offs[place], SHUT)
         return now
 
-    def outcome(self, state: int) -> tuple[frozenset[int], frozenset[Breach]]:
-        """(states in which the step may begin, what is broken)."""
+    def outcome(self, state: int) -> tuple[frozenset[int], frozenset[Breach], frozenset[int]]:
+        """(states in which the step may begin, what is broken, places of what was passed by for the last time)."""
         begins: set[int] = set()
         breaches: set[Breach] = set()
+        passed: set[int] = set()
         for now in self.closure(state):
             for place in self.open_here(now):
                 breaches |= self.taken_up(now, place)[1]
@@ -229,7 +230,9 @@ class Stand:
             for name in lost:
                 if self.unit.off(now, name) == SHUT:
                     breaches.add(Breach(_missed_rule(self._procedure.by_id[name]), name))
-        return frozenset(begins), frozenset(breaches)
+                else:
+                    passed.add(self.offs.index(name))
+        return frozenset(begins), frozenset(breaches), frozenset(passed)
 
 
 def _awaited(node: Node, procedure: Procedure) -> set[str]:

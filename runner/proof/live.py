@@ -182,7 +182,7 @@ def _gates(job: Job, world: World) -> Gates:
         own[job.at] = AGAIN + job.at
     elif job.at in own and _on_the_line(job).begun:
         del own[job.at]
-    gates = gates_of(world.ledger, world.sets, own)
+    gates = gates_of(world, own)
     chances = {
         name: tuple(_own(off) for off in offs)
         for name, offs in gates.last_chance.items()

@@ -69,7 +69,7 @@ def _proved(procedure: Procedure) -> Verdict:
     ordered = _in_order(procedure, findings)
     clean = all(finding.grade != "error" for finding in ordered)
     world = decided.world
-    gates = gates_of(world.ledger, world.sets) if clean else Gates()
+    gates = gates_of(world) if clean else Gates()
     return Verdict(ordered, gates, len(world.control.nodes), len(procedure.items), frozenset(breaches))
 
 

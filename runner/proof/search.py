@@ -29,8 +29,9 @@ def swept(ledger: Ledger, starts: Sequence[tuple[int, int]]) -> list[int]:
             if not dirty[place]:
                 continue
             dirty[place] = 0
-            edges = control.edges[state]
-            for edge, after in zip(edges, ledger.leave(state, sets[state]), strict=True):
+            edges, here = control.edges[state], sets[state]
+            afters = [here] * len(edges) if ledger.quiet(state, here) else ledger.leave(state, here)
+            for edge, after in zip(edges, afters, strict=True):
                 target = edge.target
                 grown = sets[target] | after
                 if grown != sets[target]:
@@ -81,7 +82,7 @@ def broken(ledger: Ledger, sets: Sequence[int]) -> dict[Breach, list[int]]:
     """Every rule broken somewhere, with the states at which it is."""
     found: dict[Breach, list[int]] = {}
     for state, here in enumerate(sets):
-        if not here:
+        if not here or ledger.quiet(state, here):
             continue
 
         def told(breach: Breach, state: int = state) -> None:

@@ -42,9 +42,19 @@ class Ledger(Book):
         self._stands: dict[object, Stands] = {}
         self._watch: dict[tuple[str, int], int] = {}
         self._open: dict[int, int] = {}
+        self._quiet = [
+            place is Place.STAND
+            and node is not None
+            and node.in_time is None
+            and not node.warns
+            and not self.asks(node)
+            for node, place in zip(control.nodes, control.places, strict=True)
+        ]
         self._final: dict[int, tuple[int, list[tuple[str, int]]]] = {}
         self.taken_up: set[str] = set()
         """The put-off steps that some run takes up; filled where breaches are looked for."""
+        self.passed_by: set[str] = set()
+        """The put-off steps that somebody can come too late for by passing their cues by; filled with them."""
         self.known = Taken((), frozenset())
         """The edges that some run takes; filled from the fixpoint."""
         self.order: list[int] = []
@@ -123,9 +133,7 @@ class Ledger(Book):
             return [sets] * len(edges)
         came = sets
         if self.windows.any:
-            mask = self._masks[state]
-            if mask is None:
-                mask = self._masks[state] = self._watched(node, valuation)
+            mask = self.mask_at(state)
             if sets & mask:
                 sets = self._before(node, valuation, sets, sets & mask, told)
         if node is None:
@@ -141,7 +149,7 @@ class Ledger(Book):
                 told(Breach("hazard-unannounced", node.id))
         gates = self._at[state]
         if gates is None:
-            gates = self._at[state] = self._gates_at(node, valuation)
+            gates = self._at[state] = self._gates_at(node, valuation) if self.asks(node) else []
         done, refused, late = self._through(gates, node, sets, told) if gates else (sets, sets, sets)
         if len(edges) == 1 and edges[0].how is How.DONE:
             return [done]
@@ -149,6 +157,18 @@ class Ledger(Book):
             late |= self._escaped(node, valuation, came) & ~UNWARNED  # who stands at its notice has met it
         by_how = (done, refused, late)
         return [by_how[edge.how] for edge in edges]
+
+    def quiet(self, state: int, sets: int) -> bool:
+        """Whether a place passes these sets on as they are, and nothing can be broken there."""
+        return self._quiet[state] and not sets & (self.mask_at(state) | UNWARNED)
+
+    def mask_at(self, state: int) -> int:
+        """The bits in which something put off is open or due where work stands."""
+        mask = self._masks[state]
+        if mask is None:
+            node, valuation = self.control.nodes[state], self.control.valuation[state]
+            mask = self._masks[state] = self._watched(node, valuation) if self.windows.any else 0
+        return mask
 
     def _gates_at(self, node: Node, valuation: int) -> list[tuple[int, int, Deeds]]:
         """The gates of a step under a valuation, by unit: (offset, mask of its bits, gates)."""
@@ -228,6 +248,7 @@ class Ledger(Book):
             after = stands.begins(before)
             if told:
                 self.taken_up |= stands.taken(before)
+                self.passed_by |= stands.passed(before)
                 for breach in stands.broken(before):
                     told(breach)
             sets ^= (before ^ after) << unit.offset
@@ -261,6 +282,13 @@ class Ledger(Book):
                 watched |= windows.pending[name]
             self._watch[key] = watched
         return watched
+
+    def taken_up_in(self, state: int, sets: int) -> set[str]:
+        """As `taken_up_at`, at a state."""
+        watched = sets & self.mask_at(state)
+        if not watched:
+            return set()
+        return self.taken_up_at(self.control.nodes[state], self.control.valuation[state], watched)
 
     def taken_up_at(self, node: Node | None, valuation: int, sets: int) -> set[str]:
         """The put-off steps that can be taken up where work stands."""

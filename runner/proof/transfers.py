@@ -104,6 +104,7 @@ class _Stood(NamedTuple):
     begins: int
     broken: frozenset[Breach]
     taken: frozenset[int]
+    passed: frozenset[int]
     escaped: int
 
 
@@ -124,15 +125,19 @@ class Waits:
             begins = escaped = 0
             broken: set[Breach] = set()
             taken: set[int] = set()
+            passed: set[int] = set()
             for state in bits_of(states):
-                after, breaches = stand.outcome(state)
+                after, breaches, last = stand.outcome(state)
+                passed |= last
                 for each in after:
                     begins |= 1 << each
                 broken |= breaches
                 for now in stand.closure(state):
                     taken.update(stand.open_here(now))
                     escaped |= 1 << stand.escape(now)
-            found = self._memo[states] = _Stood(begins, frozenset(broken), frozenset(taken), escaped)
+            found = self._memo[states] = _Stood(
+                begins, frozenset(broken), frozenset(taken), frozenset(passed), escaped
+            )
         return found
 
 
@@ -163,6 +168,10 @@ class Stands:
     def taken(self, states: int) -> frozenset[str]:
         """The put-off steps that can be taken up."""
         return frozenset(self._offs[place] for place in self._waits.of(states).taken)
+
+    def passed(self, states: int) -> frozenset[str]:
+        """The put-off steps whose last open window was passed by before they are due here."""
+        return frozenset(self._offs[place] for place in self._waits.of(states).passed)
 
     def escaped(self, states: int) -> int:
         """The set in which the clock can take the work on before the step begins."""

@@ -110,9 +110,11 @@ class Valuations:
             found = self._assigned[key] = self.intern({**self.values[valuation], slot: value})
         return found
 
-    def blank(self, valuation: int, live: int) -> int:
-        """The valuation without what is dead: bit n of `live` says that variable n is read ahead."""
-        key = (valuation, live)
+    def blank(self, valuation: int, live: int, number: int) -> int:
+        """The valuation without what is dead: bit n of `live` says that variable n is read ahead. `number` stands for
+        that set.
+        """
+        key = (valuation, number)
         found = self._blanked.get(key)
         if found is None:
             kept = {slot: value for slot, value in self.values[valuation].items() if live >> slot & 1}
@@ -189,27 +191,34 @@ class Liveness:
     def __init__(self, procedure: Procedure, valuations: Valuations) -> None:
         self._bit = {variable: 1 << place for variable, place in valuations.slot.items()}
         self._always = self._everywhere(procedure)
-        self.before: dict[str, int] = {END: self._at_end(procedure)}
         nodes = procedure.nodes
-        uses = {node.id: self._uses(procedure, node) for node in nodes}
+        place = {node.id: number for number, node in enumerate(nodes)}
+        place[END] = len(nodes)
         killed = {name: ~bit for (kind, name), bit in self._bit.items() if kind == "answer"}
+        uses = [self._uses(procedure, node) | self._always for node in nodes]
+        keeps = [killed.get(node.id, -1) for node in nodes]
+        onward = [[place[to] for to in node.onward if to in place] for node in nodes]
+        before = [0] * len(nodes) + [self._at_end(procedure)]
         changed = True
         while changed:
             changed = False
-            for node in reversed(nodes):
+            for number in range(len(nodes) - 1, -1, -1):
                 out = 0
-                for target in node.onward:
-                    out |= self.before.get(target, 0)
-                if node.id in killed:
-                    out &= killed[node.id]
-                now = out | uses[node.id] | self._always
-                if now != self.before.get(node.id):
-                    self.before[node.id] = now
+                for target in onward[number]:
+                    out |= before[target]
+                now = out & keeps[number] | uses[number]
+                if now != before[number]:
+                    before[number] = now
                     changed = True
+        numbers: dict[int, int] = {}
+        self.before = {
+            name: (before[number], numbers.setdefault(before[number], len(numbers)))
+            for name, number in place.items()
+        }
 
-    def at(self, node: str) -> int:
-        """The variables read at or after a node."""
-        return self.before.get(node, 0)
+    def at(self, node: str) -> tuple[int, int]:
+        """The variables read at or after a node, and a number for that set."""
+        return self.before.get(node, (0, -1))
 
     def _tests(self, tests: Iterable[Test]) -> int:
         found = 0

@@ -27,9 +27,14 @@ class World:
     starts: list[tuple[int, int]]
 
     @cached_property
-    def _found(self) -> tuple[Mapping[Breach, Sequence[int]], frozenset[str]]:
+    def _found(self) -> tuple[Mapping[Breach, Sequence[int]], frozenset[str], frozenset[str]]:
         breaches = broken(self.ledger, self.sets)
-        return breaches, frozenset(self.ledger.taken_up)
+        return breaches, frozenset(self.ledger.taken_up), frozenset(self.ledger.passed_by)
+
+    @property
+    def passed_by(self) -> frozenset[str]:
+        """The put-off steps that somebody can come too late for by passing their cues by."""
+        return self._found[2]
 
     @property
     def broken(self) -> Mapping[Breach, Sequence[int]]:
