@@ -13,7 +13,7 @@ from tests.benchmarks.terminal import Terminal
 
 FIRST_FRAME = 1.6
 FIRST_KEY = 2.2
-TITLE = b"Wheel change"
+TITLE = b"Change one wheel"
 
 
 def floor() -> float:
@@ -25,7 +25,7 @@ def floor() -> float:
 def bench(folder: Path) -> tuple[float, float]:
     """Seconds to the identity row and to the first entry the gate takes (the name, then the work piece)."""
     env = {"WITNESSMARK_LOGS": str(folder)}
-    command = [str(Path(sys.executable).with_name("witnessmark")), "rehearse", "/tmp/wc.yaml"]
+    command = [str(Path(sys.executable).with_name("witnessmark")), "rehearse", "wheel-change"]
     with Terminal(command, env=env) as terminal:
         frame = terminal.wait_for(TITLE)
         start = len(terminal.seen)
