@@ -90,6 +90,7 @@ class Scene:
         self.owed: dict[str, Debt] = {}
         self.done: dict[str, Moment] = {}
         self.trail: list[str] = []
+        self.came: Moment | None = None
         self.answers: dict[str, str] = {}
         self.values: dict[str, Data] = {}
         self.released: dict[str, int] = {}

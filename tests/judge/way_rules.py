@@ -201,6 +201,7 @@ def moved(b: "Bench", event: Data) -> None:
         s.detour, s.visit = event["node"], Visit(event["node"])
     elif kind == "came_to":
         s.at, s.visit, s.phase = event["node"], Visit(event["node"]), "working"
+        s.came = b.now
         b.judge_cues = True
     elif kind == "detour_ended":
         s.phase, s.detour, s.visit = s.aside.pop()
@@ -321,9 +322,11 @@ def cues_are_right(b: "Bench") -> None:
 
 
 def wait_over(b: "Bench", event: Data) -> None:
-    """A wait is over when the time since the step's last act has passed."""
+    """A wait is over when the time since the step's last act has passed; without one, since the step before, or since
+    work came here.
+    """
     s, node = b.scene, event["node"]
-    start = s.visit.acted_at or s.latest(s.trail[-1:])
+    start = s.visit.acted_at or s.latest(s.trail[-1:]) or s.came
     early = s.surely_not_passed(start, b.now, b.book.nodes[node]["wait"])
     b.demand(not early or f"wait {node}" in s.told, "WAIT", f"the wait of {node} ended too early")
     s.visit.waited = True
