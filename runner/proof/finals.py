@@ -20,15 +20,11 @@ def agreed_open(procedure: Procedure) -> set[str]:
 def open_bits(unit: Unit) -> tuple[int, list[tuple[str, int]]]:
     """The bits in which an item of a unit is open: all together, and by item."""
     each = []
-    for place, item in enumerate(unit.items):
-        finals = unit.tables[place].finals
-        bits = sum(
-            1 << unit.offset + state
-            for state in range(unit.size)
-            if unit.tables[place].states[unit.part(state, place)] not in finals
-        )
-        each.append((item, bits))
     together = 0
-    for _, bits in each:
+    for place, item in enumerate(unit.items):
+        table = unit.tables[place]
+        opened = [number for number, word in enumerate(table.states) if word not in table.finals]
+        bits = unit.where(place, opened) << unit.offset
+        each.append((item, bits))
         together |= bits
     return together, each

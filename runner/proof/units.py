@@ -5,7 +5,7 @@ items a put-off step needs, the readings it uses. Most are one item. Its states 
 small whole number: bit n says that state n is possible.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -65,6 +65,7 @@ class Unit:
     shape: tuple[object, ...] = ()
     """What makes two units move alike under gates that are alike."""
     _owed: dict[int, tuple[str, ...]] = field(default_factory=dict)
+    _owed_by: dict[int, dict[int, list[str]]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.place_of = {item: place for place, item in enumerate(self.items)}
@@ -91,6 +92,13 @@ class Unit:
         self.flags = tuple(mark for mark in self.spots if mark[0] != "off")
         self.names = (*self.items, *self.spots)
         self.numbers = {name: number for number, name in enumerate(self.names)}
+        for mark in self.spots:
+            if mark[0] == "off":
+                place, base, many, stride, size = self.spots[mark]
+                by_value = self._owed_by.setdefault(place, {})
+                for code in range(1, many + 1):
+                    if code // stride % size:
+                        by_value.setdefault(base + code - 1, []).append(mark[1])
         kinds = tuple((one.kind, len(one.states)) for one in self.tables)
         fresh = tuple(
             (self.place_of[name], self.spots[kind, name]) for kind, name in self.flags if kind == "fresh"
@@ -171,7 +179,24 @@ class Unit:
         return found
 
     def _owed_in(self, state: int) -> set[str]:
-        return {name for name in self.offs if self.off(state, name)}
+        found: set[str] = set()
+        for place, by_value in self._owed_by.items():
+            found.update(by_value.get(self.part(state, place), ()))
+        return found
+
+    def where(self, place: int, values: Iterable[int]) -> int:
+        """The set of states in which a coordinate has one of some values."""
+        stride, period = self.strides[place], self.strides[place + 1]
+        block = 0
+        for value in values:
+            block |= (1 << stride) - 1 << value * stride
+        # The same block again for every value of the coordinates after it.
+        return block * (((1 << self.size) - 1) // ((1 << period) - 1))
+
+    def marked(self, mark: Mark) -> int:
+        """The set of states in which a mark is anything but nothing."""
+        place, base, many, stride, size = self.spots[mark]
+        return self.where(place, (base + code - 1 for code in range(1, many + 1) if code // stride % size))
 
     def flag(self, state: int, flag: Flag) -> bool:
         """Whether a flag is set."""
@@ -213,10 +238,14 @@ class Regions:
 
     def __init__(self, procedure: Procedure) -> None:
         self._by_id = procedure.by_id
-        self._behind: dict[str, list[str]] = {}
-        for node in procedure.nodes:
-            for to in node.onward:
-                self._behind.setdefault(to, []).append(node.id)
+        self._names = list(procedure.by_id)
+        self._place = {name: place for place, name in enumerate(self._names)}
+        self._back = [
+            (self._place[node.id], self._place[to])
+            for node in procedure.nodes
+            for to in node.onward
+            if self._place.get(to, len(self._place)) <= self._place[node.id]
+        ]
         self._users: dict[Flag, list[str]] = {}
         for node in procedure.nodes:
             for source in waited_for(node):
@@ -262,26 +291,26 @@ class Regions:
         return found
 
     def _matters(self, flag: Flag) -> set[str]:
-        """From where it is set to where it is read for the last time; a put-off step reads while it is owed."""
+        """At least every step between where it is set and where it is read; a put-off step reads while it is owed."""
         users = self._users.get(flag, [])
-        ahead = _reach([flag[1]], lambda name: self._by_id[name].onward if name in self._by_id else ())
-        before = _reach(users, lambda name: self._behind.get(name, ()))
-        owed: set[str] = set()
+        places = [self._place[name] for name in (flag[1], *users)]
+        first, last = min(places), max(places)
+        grown = True
+        while grown:
+            grown = False
+            for start, to in self._back:
+                # What lies beyond is come back from only by a way back from there.
+                if to <= last < start:
+                    last = start
+                    grown = True
+                if start >= first > to and start <= last:
+                    first = to
+                    grown = True
+        between = set(self._names[first : last + 1])
         for name in (*users, flag[1]):
             if self._by_id[name].put_off is not None:
-                owed |= self._owed(name)
-        return ahead & before | owed | {flag[1], *users}
-
-
-def _reach(starts: Iterable[str], leads: Callable[[str], Iterable[str]]) -> set[str]:
-    found: set[str] = set()
-    waiting = list(starts)
-    while waiting:
-        here = waiting.pop()
-        if here not in found:
-            found.add(here)
-            waiting += leads(here)
-    return found
+                between |= self._owed(name)
+        return between
 
 
 class _Groups:

@@ -1,7 +1,7 @@
 """Where the put-off steps of a procedure are waited for: bits and places, worked out once."""
 
 from runner.procedure.linked import Node, Procedure, Test
-from runner.proof.units import NOT_OWED, Unit
+from runner.proof.units import Unit
 
 
 class Windows:
@@ -32,20 +32,19 @@ class Windows:
     def _add(self, node: Node, unit: Unit) -> None:
         assert node.put_off is not None
         until, before = node.put_off.until, node.put_off.before
-        waiting = [state for state in range(unit.size) if unit.off(state, node.id) != NOT_OWED]
-        self.pending[node.id] = sum(1 << unit.offset + state for state in waiting)
+        waiting = unit.marked(("off", node.id))
+        self.pending[node.id] = waiting << unit.offset
         if until.kind == "condition" or until.tests:
             self.by_condition.append((node.id, until.tests))
         if until.kind == "at":
             for name in until.nodes:
                 self.at.setdefault(name, []).append(node.id)
         elif until.kind != "condition":
-            need = all if until.kind == "done" else any
-            self.by_flags |= sum(
-                1 << unit.offset + state
-                for state in waiting
-                if need(unit.flag(state, ("done", name)) for name in until.nodes)
-            )
+            done = [unit.marked(("done", name)) for name in until.nodes]
+            together = waiting if until.kind == "done" else 0
+            for each in done:
+                together = together & each if until.kind == "done" else together | each
+            self.by_flags |= (waiting & together) << unit.offset
         if before.kind == "step":
             for name in before.nodes:
                 self.before_step.setdefault(name, []).append(node.id)
