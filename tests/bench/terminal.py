@@ -50,6 +50,16 @@ class Terminal:
         self._stream.feed(data)
         return bool(data)
 
+    def press(self, key: str, text: str) -> str:
+        """Press a key until a text comes: a busy machine may show a picture before the bench takes keys for it."""
+        for _ in range(5):
+            self.send(key)
+            try:
+                return self.until(text, seconds=6.0)
+            except AssertionError:
+                continue
+        return self.until(text)
+
     def until(self, text: str, seconds: float = 30.0) -> str:
         """The screen once `text` is on it."""
         end = time.monotonic() + seconds

@@ -68,8 +68,7 @@ def test_a_terminal_that_is_gone_ends_it_without_spinning() -> None:
 def test_no_color_means_no_colour_at_all() -> None:
     bench = Terminal(BENCH, env={"NO_COLOR": "1"})
     bench.until("Enter: done")
-    bench.send("\r")
-    bench.until("How does the car behave")
+    bench.press("\r", "How does the car behave")
     codes = {code for found in re.findall(rb"\x1b\[([0-9;]*)m", bench.raw) for code in found.split(b";")}
     bench.close()
     assert codes <= {b"", b"0", b"1", b"4", b"7", b"39", b"49"}, codes
