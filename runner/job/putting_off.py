@@ -20,7 +20,8 @@ def may_put_off(job: Job, node: Node) -> Refusal | None:
     others = [way for way in node.exits if way.to not in (node.next, STOP) or way.limit is not None]
     if len(items) > 1 or node.sets or others or node.in_time is not None or decides_later(job, node):
         return Refusal(
-            f"{node.title} cannot be put off: {shape}", "do it now, or deviate with a reason (not done)"
+            f"{node.title.rstrip('.')}: this cannot be put off, {shape}",
+            "do it now, or deviate with a reason (not done)",
         )
     return None
 
