@@ -16,8 +16,8 @@ HOUSE = Path(runner.__file__).parent
 STOREYS: tuple[tuple[str, ...], ...] = (
     ("frozen", "stamp", "safe_text", "quantities"),
     ("joint",),
-    ("toolbox",),
     ("procedure",),
+    ("toolbox",),
     ("job",),
     ("view",),
     ("picture", "outlook", "proof", "map", "outside", "places", "log"),
