@@ -3,7 +3,8 @@
 This is what the engine runs, the proof explores and the header of a log keeps. It knows no file and no pint:
 bands are decimal text in one unit, orders of bolts are written out, sub-procedures are unfolded. It travels
 through JSON unchanged (`to_data`, `from_data`); `VERSION` is raised when its meaning changes, and `from_data`
-refuses a version it does not know by name.
+refuses a version it does not know by name. A field that is only added has a default that means "not said", so
+that older stored forms read as before and the version stays.
 """
 
 from collections.abc import Mapping
@@ -14,7 +15,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from runner.procedure.finding import Mark
-from runner.procedure.source import ItemKind, Level, Method, OrderName, StageKind
+from runner.procedure.source import ItemKind, Level, Method, OrderName, StageKind, Surface
 
 VERSION = 1
 END = "end"
@@ -93,7 +94,9 @@ class Stage(Linked):
     """One stage (a round, for a group). `sequence` is the order of the fasteners by number, written out.
 
     `target` and `unit` are what is asked; `band` judges a measured value and is None where only click or mark
-    are allowed or the stage is snug.
+    are allowed or the stage is snug. A stage that `rounds` made has its `share` of the whole torque in per cent,
+    as decimal text, and its own target and band; `final_pass` marks the pass at the whole torque that `last pass`
+    adds behind them, which ends when no fastener turns any more.
     """
 
     kind: StageKind
@@ -105,10 +108,18 @@ class Stage(Linked):
     sequence: tuple[int, ...] = (1,)
     only_when: tuple[Test, ...] = ()
     methods: tuple[Method, ...] = ()
+    share: str | None = None
+    final_pass: bool = False
 
 
 class Item(Linked):
-    """One item at one location; `key` is its place in the ledger (`bush bolts@left`)."""
+    """One item at one location; `key` is its place in the ledger (`bush bolts@left`).
+
+    Of a group in rows, `rows` are the fasteners in each; they are numbered along the rows. `friction` is
+    (low, high) as decimal text; `surface` is the state of thread and bearing face as assembled, `given_for` the
+    one the torques are given for; `prevailing` is the torque of a self-locking thread as (decimal text, unit);
+    `grip` is the clamped length in mm as decimal text.
+    """
 
     key: str
     name: str
@@ -122,6 +133,12 @@ class Item(Linked):
     thread: str | None = None
     strength: str | None = None
     number_one: str | None = None
+    rows: tuple[int, ...] = ()
+    friction: tuple[str, str] | None = None
+    surface: Surface | None = None
+    given_for: Surface | None = None
+    prevailing: tuple[str, str] | None = None
+    grip: str | None = None
     stages: tuple[Stage, ...] = ()
     exists: tuple[Test, ...] = ()
 
@@ -236,6 +253,7 @@ class Node(Linked):
     is the way on. A node with `joint` set asks nothing of a person: it checks a sub-procedure's contract in
     its `needs` (the head of a part that some jobs do not have has none), and where it has one answer (the way
     back or the stop at the end of nested steps) that way is taken at once; `next` is what follows those steps.
+    `takes` is the author's estimate of the time for it, in milliseconds; nothing at the bench waits for it.
     """
 
     id: str
@@ -267,6 +285,7 @@ class Node(Linked):
     helper: str | None = None
     omission_likely: bool = False
     critical: bool = False
+    takes: int | None = None
 
     @property
     def title(self) -> str:

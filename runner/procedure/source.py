@@ -19,6 +19,7 @@ ItemKind = Literal["fastener", "connection", "aid", "cover", "fitted part", "flu
 StageKind = Literal["snug", "torque", "angle"]
 Method = Literal["measured", "click", "by mark"]
 OrderName = Literal["star", "around", "from the middle", "in line", "given"]
+Surface = Literal["dry", "oiled", "anti-seize", "locker"]
 
 
 @cache
