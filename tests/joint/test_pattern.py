@@ -3,11 +3,14 @@
 import itertools
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from runner.joint.pattern import sequence
+from runner.joint.places import in_rows
 
-# ASME PCC-1 legacy cross pattern, bolts numbered clockwise (reference.md section 7; 4 to 24 and 32 from
-# secondary transcriptions that cite the standard, 28 from memory: provisional until the standard is checked).
+# ASME PCC-1 legacy cross pattern, bolts numbered clockwise (reference.md section 7): 4 to 24 TS2, 28 and 32 M, and
+# for 12 bolts also TS (S24, low authority). Provisional until somebody checks the standard.
 PCC_1 = {
     4: "1 3 2 4",
     8: "1 5 3 7 2 6 4 8",
@@ -19,18 +22,19 @@ PCC_1 = {
 }
 
 
+@pytest.mark.provisional
 @pytest.mark.parametrize("n", PCC_1)
 def test_star_is_the_legacy_cross_pattern(n):
     assert sequence("star", n) == tuple(int(number) for number in PCC_1[n].split())
 
 
 def test_wheel_with_five_studs_is_the_step_of_two_star():
-    """Consumer wheel page (reference.md section 7), the same as the {5/2} polygon."""
+    """Consumer wheel page (reference.md section 7, TS), the same as the {5/2} polygon (D)."""
     assert sequence("star", 5) == (1, 3, 5, 2, 4)
 
 
 def test_six_studs_go_across_then_diagonal():
-    """Repair video transcript (reference.md section 7): positions 1-2, 3-4, 5-6 are opposite."""
+    """Repair video transcript (reference.md section 7, TS): positions 1-2, 3-4, 5-6 are opposite."""
     order = sequence("star", 6)
     assert [abs(a - b) for a, b in zip(order[::2], order[1::2], strict=True)] == [3, 3, 3]
 
@@ -43,14 +47,107 @@ def test_every_fastener_once(order, n):
 
 @pytest.mark.parametrize("n", range(5, 65))
 def test_star_never_goes_to_a_neighbour(n):
+    """Invariant of section 7 (D); with 4 bolts "3 2" cannot be helped, with fewer all are neighbours."""
     order = sequence("star", n)
     assert all((b - a) % n not in (1, n - 1) for a, b in itertools.pairwise(order))
 
 
 @pytest.mark.parametrize("n", range(2, 65, 2))
 def test_even_star_goes_in_opposite_pairs(n):
+    """Invariant of section 7 (D)."""
     order = sequence("star", n)
     assert all((b - a) % n == n // 2 for a, b in zip(order[::2], order[1::2], strict=True))
+
+
+@pytest.mark.parametrize("n", range(4, 65, 4))
+def test_star_of_fours_steps_by_a_quarter_between_its_pairs(n):
+    """Invariant of section 7 (D): in each group of four the pairs stand crosswise."""
+    order = sequence("star", n)
+    for first in range(0, n, 4):
+        assert (order[first + 2] - order[first]) % n == n // 4
+
+
+ROWS = st.lists(st.integers(1, 8), min_size=1, max_size=8)
+HEADS = (
+    [[n, n] for n in range(1, 33)] + [[2] * n for n in range(1, 33)] + [[3] * 3, [4] * 3, [5] * 5, [8] * 8]
+)
+
+
+def ends(rows, order):
+    """Which end of the longer side each fastener in turn is towards, -1 or 1, without those in its middle."""
+    places = in_rows(rows)
+    wide, high = max(place.x for place in places), max(place.y for place in places)
+    along = [places[number - 1].y if high > wide else places[number - 1].x for number in order]
+    return [1 if at > 0 else -1 for at in along if at]
+
+
+@given(ROWS, st.sampled_from(["around", "from the middle", "in line"]))
+def test_every_fastener_of_rows_once(rows, order):
+    assert sorted(sequence(order, sum(rows), rows=rows)) == list(range(1, sum(rows) + 1))
+
+
+@given(ROWS)
+def test_rows_from_the_middle_go_outwards(rows):
+    """Rectangles, section 7: no numeric standard; the distance from the centroid never falls (invariant)."""
+    places = in_rows(rows)
+    away = [places[number - 1].away for number in sequence("from the middle", sum(rows), rows=rows)]
+    assert away == sorted(away)
+
+
+@pytest.mark.parametrize("rows", HEADS, ids=str)
+def test_rectangles_from_the_middle_change_sides_every_time(rows):
+    """Rectangles, section 7: sides alternate (invariant), and each pair goes across the centroid."""
+    order = sequence("from the middle", sum(rows), rows=rows)
+    assert all(a != b for a, b in itertools.pairwise(ends(rows, order)))
+    places = in_rows(rows)
+    paired = [number for number in order if places[number - 1].away]
+    for one, other in zip(paired[::2], paired[1::2], strict=True):
+        assert places[other - 1] == places[one - 1].opposite
+
+
+@given(st.lists(st.integers(1, 8), min_size=1, max_size=4))
+def test_unequal_rows_change_sides_as_well(rows):
+    mirrored = [*rows, *reversed(rows)]
+    for each in (mirrored, [*rows, max(rows) + len(rows)]):
+        order = sequence("from the middle", sum(each), rows=each)
+        assert all(a != b for a, b in itertools.pairwise(ends(each, order)))
+
+
+def test_a_cylinder_head_from_the_middle():
+    """Two rows of five: the middle ones, then across the centroid and to the other end, outwards."""
+    assert sequence("from the middle", 10, rows=(5, 5)) == (3, 8, 2, 9, 7, 4, 1, 10, 6, 5)
+
+
+@pytest.mark.parametrize("n", range(1, 65))
+def test_one_row_is_a_line(n):
+    for order in ("from the middle", "around", "in line"):
+        assert sequence(order, n, rows=(n,)) == sequence(order, n)
+
+
+@pytest.mark.parametrize(
+    ("rows", "order"),
+    [
+        ((5, 5), (1, 2, 3, 4, 5, 10, 9, 8, 7, 6)),
+        ((3, 3, 3), (1, 2, 3, 6, 9, 8, 7, 4, 5)),
+        ((3, 2, 3), (1, 2, 3, 5, 8, 7, 6, 4)),
+        ((4, 4, 4, 4), (1, 2, 3, 4, 8, 12, 16, 15, 14, 13, 9, 5, 6, 7, 11, 10)),
+        ((3, 1, 3), (1, 2, 3, 4, 7, 6, 5)),
+    ],
+    ids=str,
+)
+def test_around_rows_goes_along_the_rim_and_then_inwards(rows, order):
+    assert sequence("around", sum(rows), rows=rows) == order
+
+
+@pytest.mark.parametrize("rows", [(5, 4), (10, 1), (5, 0, 5), (-5, 15)], ids=str)
+def test_rows_that_hold_another_number_are_refused(rows):
+    with pytest.raises(ValueError, match="the rows must hold 10 fasteners"):
+        sequence("around", 10, rows=rows)
+
+
+def test_a_star_of_rows_is_refused():
+    with pytest.raises(ValueError, match="a star goes across a circle"):
+        sequence("star", 10, rows=(5, 5))
 
 
 @pytest.mark.parametrize("n", range(1, 65))
