@@ -68,6 +68,10 @@ class SettingError(ValueError):
         super().__init__(f"{quoted(found)} {because}; expected {expected}")
 
 
+class OutOfRangeError(SettingError):
+    """The setting would be outside the marked range."""
+
+
 class Scale(Frozen):
     """What is needed of a wrench: its unit, marked range, graduation and length in mm, each None where not known."""
 
@@ -119,9 +123,9 @@ def scale_of(wrench: Wrench) -> Scale:
 def setting(torque: Decimal, unit: str, wrench: Wrench, extension: Extension | None = None) -> Setting:
     """What to set on `wrench` (or to pull to, where it is read) so that `torque`, in `unit`, reaches the fastener.
 
-    Raises SettingError for a setting outside the marked range, an extension on a wrench whose length is not known,
-    an effective length under LEAST_ARM of the wrench's, and a torque that is not above 0; QuantityError for a unit
-    that is not known or measures no torque.
+    Raises SettingError for a setting outside the marked range (its subclass OutOfRangeError), an extension on a wrench
+    whose length is not known, an effective length under LEAST_ARM of the wrench's, and a torque that is not above 0;
+    QuantityError for a unit that is not known or measures no torque.
     """
     return setting_on(torque, unit, scale_of(wrench), extension)
 
@@ -264,7 +268,7 @@ def _nearest_mark(exact: Decimal, scale: Scale) -> Decimal:
         if nearest == 0:
             raise SettingError(show(exact, scale.unit, 6), "is less than half a graduation", "a finer wrench")
     if (low is not None and nearest < low) or (high is not None and nearest > high):
-        raise SettingError(
+        raise OutOfRangeError(
             show(exact, scale.unit, 6),
             f"is outside the marked range of {scale.name}",
             f"a setting from {_range(low, high, scale.unit)}",

@@ -74,7 +74,7 @@ def compose(text: str, findings: Findings) -> Node | None:
         return None
     if composer.root is None or isinstance(composer.root, Blank):
         findings.add(
-            Mark(findings.file, 1, 1), "file-empty", "this file is empty: there is no procedure in it"
+            Mark(findings.file, 1, 1), "file-empty", f"this file is empty: there is no {findings.holds} in it"
         )
         return None
     return composer.root
@@ -127,7 +127,11 @@ class _Composer:
             case yaml.ScalarEvent():
                 self._add(self._scalar(event))
             case yaml.AliasEvent():
-                self._refuse(event, "alias", "aliases (text that begins with *) are not used in procedures")
+                self._refuse(
+                    event,
+                    "alias",
+                    f"aliases (text that begins with *) are not used in a {self.findings.holds}",
+                )
                 self._add(Refused(self.mark(event.start_mark)))
             case yaml.MappingStartEvent() | yaml.SequenceStartEvent():
                 self._start(event)
@@ -140,7 +144,7 @@ class _Composer:
         mark = self.mark(event.start_mark)
         self._documents += 1
         if self._documents > 1:
-            message = "a second document begins here; one file holds one procedure"
+            message = f"a second document begins here; one file holds one {self.findings.holds}"
             self.findings.add(mark, "two-procedures", message, length=3)
             raise _ReadingEndsError
         if event.explicit and self.findings.lines[mark.line - 1].startswith("%"):
@@ -154,9 +158,13 @@ class _Composer:
     def _marked(self, event: yaml.ScalarEvent | yaml.CollectionStartEvent) -> bool:
         """Refuse an anchor or a tag; tell whether there was one."""
         if event.anchor is not None:
-            self._refuse(event, "anchor", "anchors (text that begins with &) are not used in procedures")
+            self._refuse(
+                event, "anchor", f"anchors (text that begins with &) are not used in a {self.findings.holds}"
+            )
         if event.tag is not None:
-            self._refuse(event, "tag", "tags (text that begins with !) are not used in procedures")
+            self._refuse(
+                event, "tag", f"tags (text that begins with !) are not used in a {self.findings.holds}"
+            )
         return event.anchor is not None or event.tag is not None
 
     def _scalar(self, event: yaml.ScalarEvent) -> Node:
@@ -212,7 +220,10 @@ class _Composer:
                 self._bad_key(key)
             elif key.value == "<<" and key.plain:
                 self.findings.add(
-                    key.mark, "merge-key", "merge keys (<<) are not used in procedures", length=2
+                    key.mark,
+                    "merge-key",
+                    f"merge keys (<<) are not used in a {self.findings.holds}",
+                    length=2,
                 )
             elif key.folded in first:
                 again = first[key.folded]

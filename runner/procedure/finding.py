@@ -105,10 +105,14 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 @dataclass
 class Findings:
-    """The findings of one file while it is read; the same thing at the same place is kept once."""
+    """The findings of one file while it is read; the same thing at the same place is kept once.
+
+    `holds` is what the file is, for messages about the file as a whole: a procedure, a toolbox.
+    """
 
     file: str
     lines: tuple[str, ...] = ()
+    holds: str = "procedure"
     _kept: dict[tuple[int, int, str], Finding] = field(default_factory=dict)
 
     def add(

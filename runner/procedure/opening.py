@@ -1,4 +1,4 @@
-"""A procedure file opened safely and decoded; each way this can fail has its own message.
+"""A YAML file (a procedure, a toolbox) opened safely and decoded; each way this can fail has its own message.
 
 Nothing here can block (FIFOs and devices are never opened) or read without limit.
 """
@@ -13,7 +13,7 @@ from pathlib import Path
 from runner.procedure.finding import Findings, Mark
 
 LARGEST = 1024 * 1024
-"""Largest procedure file, in bytes."""
+"""Largest file, in bytes."""
 
 _MOST_CHARACTERS = 100
 """Forbidden characters reported in one file: more of them say nothing new."""
@@ -69,11 +69,11 @@ def _bytes_of(path: Path, name: str, findings: Findings) -> bytes | None:
     try:
         kind = path.stat().st_mode
         if stat.S_ISDIR(kind):
-            findings.add(start, "file-directory", "this is a directory, not a procedure file")
+            findings.add(start, "file-directory", f"this is a directory, not a {findings.holds} file")
             return None
         if not stat.S_ISREG(kind):
             findings.add(
-                start, "file-kind", f"this is {_kind(kind)}, not a procedure file; it was not opened"
+                start, "file-kind", f"this is {_kind(kind)}, not a {findings.holds} file; it was not opened"
             )
             return None
         return _read(path, start, findings)
@@ -99,11 +99,15 @@ def _read(path: Path, start: Mark, findings: Findings) -> bytes | None:
     with os.fdopen(os.open(path, flags), "rb") as file:
         kind = os.fstat(file.fileno()).st_mode
         if not stat.S_ISREG(kind):
-            findings.add(start, "file-kind", f"this is {_kind(kind)}, not a procedure file; it was not read")
+            findings.add(
+                start, "file-kind", f"this is {_kind(kind)}, not a {findings.holds} file; it was not read"
+            )
             return None
         data = file.read(LARGEST + 1)
     if len(data) > LARGEST:
-        findings.add(start, "file-size", "this file is larger than 1 MiB, the most a procedure may have")
+        findings.add(
+            start, "file-size", f"this file is larger than 1 MiB, the most a {findings.holds} may have"
+        )
         return None
     return data
 
@@ -119,7 +123,7 @@ def _kind(mode: int) -> str:
 def _decoded(data: bytes, name: str, findings: Findings) -> str | None:
     if len(data) > LARGEST:
         findings.add(
-            Mark(name, 1, 1), "file-size", "this is larger than 1 MiB, the most a procedure may have"
+            Mark(name, 1, 1), "file-size", f"this is larger than 1 MiB, the most a {findings.holds} may have"
         )
         return None
     for bom, encoding in _BOMS:
@@ -131,7 +135,7 @@ def _decoded(data: bytes, name: str, findings: Findings) -> str | None:
     data = data[dropped:]
     if b"\x00" in data:
         at = data.index(b"\x00")
-        message = f"this is a binary file (byte {dropped + at + 1} is zero), not a procedure"
+        message = f"this is a binary file (byte {dropped + at + 1} is zero), not a {findings.holds}"
         findings.add(_byte_mark(data, at, name), "file-binary", message)
         return None
     try:
@@ -155,6 +159,6 @@ def _characters_allowed(text: str, name: str, findings: Findings) -> bool:
         at = match.start()
         line += text.count("\n", begin, at)
         begin = text.rfind("\n", 0, at) + 1
-        message = f"{character_name(match.group())} is not allowed in a procedure"
+        message = f"{character_name(match.group())} is not allowed in a {findings.holds}"
         findings.add(Mark(name, line, at - begin + 1), "control-character", message, expected="plain text")
     return allowed

@@ -1,4 +1,4 @@
-"""A procedure file read as YAML into a tree of texts with their places."""
+"""A procedure or toolbox file read as YAML into a tree of texts with their places."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,14 +18,16 @@ class Page:
     root: Node
 
 
-def read_page(source: Path | bytes, name: str | None = None) -> tuple[Page | None, list[Finding]]:
+def read_page(
+    source: Path | bytes, name: str | None = None, holds: str = "procedure"
+) -> tuple[Page | None, list[Finding]]:
     """Read a YAML file (or the bytes of one) into a Page; None where it cannot be read at all.
 
     Everything wrong is returned as findings and nothing is raised. `name` is what messages call the file
-    (by default its path).
+    (by default its path), `holds` what it is meant to be.
     """
-    shown = name if name is not None else ("procedure" if isinstance(source, bytes) else str(source))
-    findings = Findings(shown)
+    shown = name if name is not None else (holds if isinstance(source, bytes) else str(source))
+    findings = Findings(shown, holds=holds)
     text = read_text(source, shown, findings)
     if text is None:
         return None, findings.in_order()
