@@ -1,0 +1,131 @@
+"""Friction and nut factors: as stated, as assumed, as published, and how far preload scatters about them.
+
+There is no universal lubrication factor: sources take 10 %, 20 %, 25 %, 30 % and 50 % off a dry torque for the same
+word. So arithmetic here asks for a friction or a nut factor; only the proof and the counter assume one, and say so.
+"""
+
+from runner.frozen import Frozen
+from runner.joint.between import Between
+from runner.joint.sourced import Source
+from runner.quantities import QuantityError, parse_number
+
+ASSUMED = Between(0.10, 0.16)
+"""Friction in thread and under the head where the author states none; always named as assumed."""
+
+ASSUMPTION = Source(
+    "friction assumed by this program", "worked out", note="0.10 to 0.16, where nothing is stated"
+)
+STATED = Source("friction as stated", "worked out")
+
+_EXPECTED = "a friction above 0 and below 1, such as 0.10..0.16, 0.10 to 0.16 or 0.12"
+
+_SHIGLEY = Source("Shigley 9th ed. Table 8-15", "text")
+_IFI = Source("IFI Fastener Standards 5th ed.", "text", note="as quoted in a machine manual")
+_NUT_FACTORS: dict[str, tuple[tuple[float, ...], tuple[Source, ...]]] = {
+    "nonplated": ((0.30, 0.20), (_SHIGLEY, _IFI)),
+    "zinc-plated": ((0.20, 0.15), (_SHIGLEY, _IFI)),
+    "cadmium-plated": ((0.16, 0.15), (_SHIGLEY, _IFI)),
+    "lubricated": ((0.18,), (_SHIGLEY,)),
+    "anti-seize": ((0.12,), (_SHIGLEY,)),
+    "low-friction nuts": ((0.09,), (_SHIGLEY,)),
+}
+CONDITIONS = tuple(_NUT_FACTORS)
+"""Conditions of a thread that have a published nut factor."""
+
+
+class NutFactor(Frozen):
+    """The nut factors published for a condition, as an interval that holds them all."""
+
+    condition: str
+    factor: Between
+    sources: tuple[Source, ...]
+
+
+def parse_friction(text: str) -> Between:
+    """The interval that `text` states: `0.10..0.16`, `0.10 to 0.16`, `0.12`. Raises QuantityError."""
+    for joint in ("..", " to "):
+        if joint in text:
+            first, _, second = text.partition(joint)
+            break
+    else:
+        first = second = text
+    try:
+        low, high = float(parse_number(first)), float(parse_number(second))
+    except QuantityError as error:
+        raise QuantityError(text, error.because, _EXPECTED) from None
+    if not 0 < low < 1 or not 0 < high < 1:
+        raise QuantityError(text, "is no coefficient of friction", _EXPECTED)
+    if low > high:
+        raise QuantityError(text, "has the higher value first", _EXPECTED)
+    return Between(low, high)
+
+
+def friction_text(friction: Between | float) -> str:
+    """A friction as the trade writes it, with two decimals at least: `0.10 to 0.16`, `0.125`."""
+    if isinstance(friction, Between):
+        low, high = friction_text(friction.low), friction_text(friction.high)
+        return low if low == high else f"{low} to {high}"
+    return f"{friction:.2f}" if round(friction, 2) == round(friction, 6) else f"{friction:.6g}"
+
+
+def published_nut_factor(condition: str) -> NutFactor:
+    """What is published for a condition; where sources disagree the interval holds both (nonplated: 0.20 to 0.30).
+
+    Raises ValueError for a condition without a published factor: none is ever guessed.
+    """
+    row = _NUT_FACTORS.get(condition)
+    if row is None:
+        raise ValueError(f"no nut factor is published for {condition!r}; expected: {', '.join(_NUT_FACTORS)}")
+    factors, sources = row
+    return NutFactor(condition, Between(min(factors), max(factors)), sources)
+
+
+class Scatter(Frozen):
+    """How far preload scatters about its mean with a method, as a share of it: 0.35 is ±35 %."""
+
+    method: str
+    share: float
+    source: Source
+
+
+_NASA = Source("NASA criteria for preloaded bolts", "text", note="as quoted on a page on measuring preload")
+_HANDBOOK = Source("Machinery's Handbook", "text", note="as quoted on a page on measuring preload")
+_SCATTER = (
+    Scatter("by feel", 0.35, _HANDBOOK),
+    Scatter("torque wrench", 0.25, _HANDBOOK),
+    Scatter("torque, unlubricated", 0.35, _NASA),
+    Scatter("torque, cadmium-plated", 0.30, _NASA),
+    Scatter("torque, lubricated", 0.25, _NASA),
+    Scatter("turn of nut", 0.15, _HANDBOOK),
+    Scatter("yield-point sensing", 0.08, _HANDBOOK),
+)
+
+
+def scatter(method: str) -> Scatter:
+    """The published scatter of a method. Raises ValueError where none is known here."""
+    found = next((row for row in _SCATTER if row.method == method), None)
+    if found is None:
+        raise ValueError(
+            f"no scatter is known for {method!r}; expected: {', '.join(row.method for row in _SCATTER)}"
+        )
+    return found
+
+
+def scattered(preload: float, share: float) -> Between:
+    """The preload to be reckoned with: (1 − Γ) F to (1 + Γ) F. Raises ValueError unless 0 <= Γ < 1."""
+    if not 0 <= share < 1:
+        raise ValueError(f"a scatter of {share:g}; expected: a share from 0 to below 1")
+    return preload * (1 + Between(-share, share))
+
+
+def least_preload(most: float, tightening_factor: float) -> float:
+    """VDI 2230: FMmin = FMmax / αA. Raises ValueError for αA below 1."""
+    if tightening_factor < 1:
+        raise ValueError(f"a tightening factor of {tightening_factor:g}; expected: 1 or more")
+    return most / tightening_factor
+
+
+def half_width(tightening_factor: float) -> float:
+    """αA as a scatter about the mean: (αA − 1) / (αA + 1). Raises ValueError for αA below 1."""
+    least = least_preload(1.0, tightening_factor)
+    return (1 - least) / (1 + least)
