@@ -9,11 +9,12 @@ from dataclasses import field
 from typing import Literal
 
 from runner.frozen import Frozen
+from runner.joint.wrench import Extension, Wrench
 from runner.stamp import Stamp
 
 DeviationKind = Literal[
     "out of band", "by feel", "other value", "substitute", "different order", "not done", "not available",
-    "hold point", "late", "go on",
+    "hold point", "late", "go on", "unfit tool",
 ]  # fmt: skip
 Outcome = Literal["finished", "finished with open points", "abandoned"]
 
@@ -45,10 +46,11 @@ class MeetPrerequisite(Action):
 
 
 class CountIn(Action):
-    """A tool lies ready; `identity` is what is written on it."""
+    """A tool lies ready: `wrench` where it is one of the shop's toolbox, else `identity`, what is written on it."""
 
     tool: str
     identity: str = ""
+    wrench: Wrench | None = None
 
 
 class CountOut(Action):
@@ -142,7 +144,8 @@ class Deviate(Action):
     """Depart from the procedure, with reason and authority (a person's name; may be the performer).
 
     `raw` is the value for out of band and other value; `subject` names what else is meant: a prerequisite key,
-    the number of the fastener taken out of order, the key of something owed.
+    the number of the fastener taken out of order, the key of something owed, `tool:NAME` for an unfit tool, which
+    `wrench` says which one it is.
     """
 
     kind: DeviationKind
@@ -150,6 +153,7 @@ class Deviate(Action):
     authority: str = ""
     raw: str = ""
     subject: str = ""
+    wrench: Wrench | None = None
 
 
 class NotApplicable(Action):
@@ -214,11 +218,19 @@ class LetTimePass(Action):
 
 
 class ChangeTool(Action):
-    """From here on `tool` is another one, `identity`."""
+    """From here on `tool` is another one: `wrench` of the toolbox, else `identity`, what is written on it."""
 
     tool: str
     identity: str
     reason: str
+    wrench: Wrench | None = None
+
+
+class FitExtension(Action):
+    """From here on an extension or crowfoot stands between `tool` and the fastener; None takes it off again."""
+
+    tool: str
+    extension: Extension | None = None
 
 
 class Pause(Action):

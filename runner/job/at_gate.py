@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from runner.job import actions as a
 from runner.job import events as e
+from runner.job.aiming import Aim, aim, as_read, as_set, said_of_band
 from runner.job.asking import demand, sorted_reading
 from runner.job.demand import Demand
 from runner.job.draft import Draft
@@ -13,7 +14,9 @@ from runner.job.state import Job, same_person
 from runner.job.tightening import next_state, pending
 from runner.job.values import Value, outside, parse, too_long
 from runner.job.words import item_words, owed_words, tool_words
+from runner.joint.wrench import Wrench
 from runner.procedure.linked import Interval, Node, Reading
+from runner.quantities import kind_of
 
 LOOKED_AGAIN = "looked again at the stop"
 
@@ -90,17 +93,28 @@ def tighten(draft: Draft, action: a.Tighten) -> Refusal | None:
             "leave the number out; a value that was read is entered as measured, where that is asked",
         )
     stage = job.procedure.item_by_key[action.item].stages[action.stage - 1]
+    aimed = aim_of(job, wanted)
     value = Value("", stage.target or "", stage.unit or "")
     if action.method == "measured":
-        parsed = parse(action.raw, stage.unit or "")
+        parsed = as_read(aimed, action.raw, stage)
         if isinstance(parsed, Refusal):
             return parsed
-        refused = outside(parsed, stage.band, _previous(job, action.item))
+        set_to = aimed.setting.exact if aimed and aimed.setting else None
+        refused = outside(parsed, stage.band, _previous(job, action.item), set_to)
         if refused is not None:
             return refused
         value = parsed
+    elif aimed is not None and action.method == "click":
+        value = as_set(aimed, stage)
     draft.add(tightened(draft, wanted, value, action.method))
     return None
+
+
+def aim_of(job: Job, wanted: Demand) -> Aim | None:
+    """What the wrench in hand is set to for the fastener asked for, where that is known."""
+    node = _node(job)
+    act = node.acts[wanted.index]
+    return aim(job, wanted.index, act, job.procedure.item_by_key[act.item], wanted.stage)
 
 
 def tightened(draft: Draft, wanted: Demand, value: Value, method: str) -> e.Tightened:
@@ -127,16 +141,23 @@ def tightened(draft: Draft, wanted: Demand, value: Value, method: str) -> e.Tigh
         unit=value.unit,
         method=method,
         tool=tool_words(job, act.tool),
+        wrench_value=value.wrench_value,
+        wrench_unit=value.wrench_unit,
+        correction=value.correction,
+        **said_of_band(
+            job.wrenches.get(act.tool or ""), value, stage.band, job.extensions.get(act.tool or "")
+        ),
         low=stage.band.low if stage.band else None,
         high=stage.band.high if stage.band else None,
     )
 
 
 def _previous(job: Job, item: str) -> Decimal | None:
+    """What was read on the fastener of the group before: on the wrench, where that is another number."""
     for record in reversed(list(job.recorded.values())):
         held = record.held
         if isinstance(held, e.Tightened) and held.item == item and held.method == "measured" and held.value:
-            return Decimal(held.value)
+            return Decimal(held.wrench_value or held.value)
     return None
 
 
@@ -197,6 +218,7 @@ def reading_taken(
     """The event of a reading as entered."""
     band: Interval | None = reading.band
     taken = draft.job.progress.taken.get(reading.name, 0)
+    wrench = _measured_with(draft.job, node, reading)
     return e.ReadingTaken(
         node=node.id,
         name=reading.name,
@@ -207,9 +229,18 @@ def reading_taken(
         unit=value.unit,
         method=method if reading.kind == "number" else reading.kind,
         tool=tool_words(draft.job, node.tools[0] if node.tools else None),
+        **said_of_band(wrench, value, band if reading.kind == "number" else None),
         low=band.low if band else None,
         high=band.high if band else None,
     )
+
+
+def _measured_with(job: Job, node: Node, reading: Reading) -> Wrench | None:
+    """The tool of the toolbox that the step names first, where it measures this kind of reading."""
+    wrench = job.wrenches.get(node.tools[0]) if node.tools else None
+    if wrench is None or reading.unit is None or kind_of(wrench.unit) != kind_of(reading.unit):
+        return None
+    return wrench
 
 
 def _sorted_reading(job: Job) -> Reading | None:

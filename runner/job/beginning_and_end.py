@@ -83,24 +83,6 @@ def _role(key: str) -> str:
     return key.rstrip("0123456789").rstrip()
 
 
-def count_in(draft: Draft, action: a.CountIn) -> Refusal | None:
-    """A tool lies ready."""
-    wanted = asked(draft)
-    if wanted.kind != "prepare" or f"tool:{action.tool}" not in {o.key for o in wanted.options}:
-        return not_now(wanted)
-    draft.add(e.CountedIn(tool=action.tool, identity=action.identity.strip()))
-    return None
-
-
-def count_out(draft: Draft, action: a.CountOut) -> Refusal | None:
-    """A tool is back."""
-    wanted = asked(draft)
-    if wanted.kind != "close out" or f"tool:{action.tool}" not in {o.key for o in wanted.options}:
-        return not_now(wanted)
-    draft.add(e.CountedOut(tool=action.tool))
-    return None
-
-
 def close_out(draft: Draft, action: a.CloseOut) -> Refusal | None:
     """One close-out line holds; the last asks for anything abnormal."""
     wanted = asked(draft)

@@ -10,7 +10,7 @@ from typing import Any
 
 from runner.frozen import Frozen
 from runner.job import actions as a
-from runner.job import at_gate, beginning_and_end, deviating, mending, putting_off, reopening
+from runner.job import at_gate, beginning_and_end, deviating, mending, putting_off, reopening, tool_acts
 from runner.job import events as e
 from runner.job.asking import demand
 from runner.job.draft import Draft
@@ -35,8 +35,8 @@ Handler = Callable[[Draft, Any], Refusal | None]
 HANDLERS: Mapping[type[a.Action], Handler] = {
     a.Start: beginning_and_end.start,
     a.MeetPrerequisite: beginning_and_end.meet_prerequisite,
-    a.CountIn: beginning_and_end.count_in,
-    a.CountOut: beginning_and_end.count_out,
+    a.CountIn: tool_acts.count_in,
+    a.CountOut: tool_acts.count_out,
     a.ChooseLocation: beginning_and_end.choose_location,
     a.Acknowledge: at_gate.acknowledge,
     a.ConfirmPart: at_gate.confirm_part,
@@ -59,7 +59,8 @@ HANDLERS: Mapping[type[a.Action], Handler] = {
     a.ExtraWorkDone: mending.extra_work_done,
     a.FoundCondition: mending.found_condition,
     a.Note: mending.note,
-    a.ChangeTool: mending.change_tool,
+    a.ChangeTool: tool_acts.change_tool,
+    a.FitExtension: tool_acts.fit_extension,
     a.Pause: beginning_and_end.pause,
     a.Resume: beginning_and_end.resume,
     a.Reconfirm: beginning_and_end.reconfirm,

@@ -3,6 +3,7 @@
 from typing import Literal
 
 from runner.frozen import Frozen
+from runner.joint.sourced import Working
 
 DemandKind = Literal[
     "start", "choose", "prepare", "acknowledge", "blocked", "new part", "act", "confirm", "tighten", "wait",
@@ -41,6 +42,10 @@ class Demand(Frozen):
     big         the value to set or meet, as large as the screen can show it ("50 N·m")
     band        the interval beside the field, in words
     about       what else is known of it: thread and class, which fastener is number one
+    specified   the torque that the procedure asks, where a wrench of the toolbox is in hand: `big` and `unit` are then
+                what is set or read on that wrench
+    correction  what stands between wrench and fastener, in words; warning: what speaks against the setting
+    working     how the setting was worked out
     """
 
     kind: DemandKind
@@ -65,3 +70,7 @@ class Demand(Frozen):
     until_ms: int = 0
     critical: bool = False
     about: str = ""
+    specified: str = ""
+    correction: str = ""
+    warning: str = ""
+    working: Working | None = None

@@ -2,8 +2,18 @@
 
 from runner.job import actions as a
 from runner.job import events as e
+from runner.job.aiming import UNFIT, against, as_read, waiver
 from runner.job.asking import ABNORMAL, close_out_lines
-from runner.job.at_gate import asked, not_now, performed, read_value, reading_taken, subject_words, tightened
+from runner.job.at_gate import (
+    aim_of,
+    asked,
+    not_now,
+    performed,
+    read_value,
+    reading_taken,
+    subject_words,
+    tightened,
+)
 from runner.job.demand import Demand
 from runner.job.draft import Draft
 from runner.job.preparing import prerequisite
@@ -11,22 +21,22 @@ from runner.job.refusal import Refusal
 from runner.job.settle import judge_windows, take
 from runner.job.state import Job, same_person
 from runner.job.tightening import pending
-from runner.job.values import Value, outside, parse
+from runner.job.values import Value, outside
 from runner.procedure.linked import STOP, Exit
 
 ALLOWED: dict[str, tuple[str, ...]] = {
-    "tighten": ("out of band", "by feel", "other value", "different order", "not done"),
-    "reading": ("out of band", "other value", "not done"),
-    "second reading": ("out of band", "not done"),
+    "tighten": ("out of band", "by feel", "other value", "different order", "not done", UNFIT),
+    "reading": ("out of band", "other value", "not done", UNFIT),
+    "second reading": ("out of band", "not done", UNFIT),
     "worked out": ("out of band",),
     "new part": ("substitute", "not done"),
     "act": ("not done",),
     "confirm": ("not done",),
-    "blocked": ("different order", "not done"),
+    "blocked": ("different order", "not done", UNFIT),
     "hold": ("hold point",),
     "due": ("not done", "late"),
     "cue": ("not done", "late"),
-    "prepare": ("not available", "substitute"),
+    "prepare": ("not available", "substitute", UNFIT),
     "close out": ("not done",),
     "make safe": ("not done",),
     "stop": ("go on",),
@@ -98,10 +108,10 @@ def _value(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> R
     if wanted.kind == "tighten":
         if not wanted.unit:
             return Refusal("this stage has no value", "deviate as not done")
-        value = parse(action.raw, wanted.unit)
+        stage = job.procedure.item_by_key[wanted.subject].stages[wanted.stage - 1]
+        value = as_read(aim_of(job, wanted), action.raw, stage)
         if isinstance(value, Refusal):
             return value
-        stage = job.procedure.item_by_key[wanted.subject].stages[wanted.stage - 1]
         if action.kind == "out of band" and outside(value, stage.band) is None:
             return _inside(value)
         _point(draft, action, authority, wanted.subject)
@@ -134,7 +144,8 @@ def _by_feel(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) ->
     if not wanted.unit:
         return Refusal("this stage asks for no number", "confirm it")
     _point(draft, action, authority, wanted.subject)
-    draft.add(tightened(draft, wanted, Value("", "", wanted.unit), "by feel"))
+    stage = draft.job.procedure.item_by_key[wanted.subject].stages[wanted.stage - 1]
+    draft.add(tightened(draft, wanted, Value("", "", stage.unit or ""), "by feel"))
     return None
 
 
@@ -280,6 +291,33 @@ def _prerequisite(draft: Draft, action: a.Deviate, wanted: Demand, authority: st
     return None
 
 
+def _unfit_tool(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
+    """A tool is used although something speaks against it: picked so, or let through for the act in hand."""
+    job, wrench = draft.job, action.wrench
+    if wrench is None:
+        if wanted.kind != "blocked" or not wanted.tool:
+            return Refusal(
+                "nothing speaks against the tool in hand here", wanted.lift or "answer what is asked"
+            )
+        _point(draft, action, authority, wanted.subject)
+        draft.add(e.Waived(node=_node_id(draft), what=waiver(wanted.index, wanted.subject, wanted.stage)))
+        return None
+    tool = action.subject.removeprefix("tool:")
+    before_step_1 = wanted.kind == "prepare"
+    known = [o.key.removeprefix("tool:") for o in wanted.options] if before_step_1 else list(job.tools)
+    if tool not in known:
+        return Refusal("no tool of that name is asked for", f"say one of: {', '.join(known) or 'none'}")
+    if not against(job, tool, wrench, draft.stamp):
+        return Refusal(f"nothing speaks against {wrench.label}", "take it as it is")
+    _point(draft, action, authority, f"tool:{tool}")
+    if before_step_1:
+        draft.add(e.CountedIn(tool=tool, identity=wrench.label, wrench=wrench))
+    else:
+        reason = action.reason.strip()
+        draft.add(e.ToolChanged(tool=tool, identity=wrench.label, reason=reason, wrench=wrench))
+    return None
+
+
 def _hold(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
     _point(draft, action, authority, wanted.role)
     draft.add(e.Waived(node=_node_id(draft), what="hold"))
@@ -347,4 +385,5 @@ _HANDLERS = {
     "hold point": _hold,
     "late": _late,
     "go on": _go_on,
+    UNFIT: _unfit_tool,
 }

@@ -6,6 +6,7 @@ and judges windows. `demand` in `asking` puts this into the run as a whole.
 
 from dataclasses import replace
 
+from runner.job.aiming import aim
 from runner.job.demand import Demand, Option
 from runner.job.holding import unmet
 from runner.job.items import Fault
@@ -193,7 +194,11 @@ def _turn_demand(job: Job, index: int, act: Act, whose: Turn, prompt: str) -> De
     """One fastener at one stage, as it is asked whether it is its turn or once more."""
     item = job.procedure.item_by_key[act.item]
     stage = item.stages[whose.stage - 1]
-    return Demand(
+    aimed = aim(job, index, act, item, whose.stage)
+    if aimed is not None and aimed.setting is None:
+        fault = Fault(aimed.trouble, aimed.lift)
+        return _blocked(job, index, act, fault, whose).but(tool=aimed.wrench.label)
+    asked = Demand(
         "tighten",
         prompt,
         subject=act.item,
@@ -209,6 +214,17 @@ def _turn_demand(job: Job, index: int, act: Act, whose: Turn, prompt: str) -> De
         sequence=(whose.member,),
         critical=item.critical,
         about=about_words(item),
+    )
+    if aimed is None or aimed.setting is None:
+        return asked
+    return asked.but(
+        big=aimed.big,
+        specified=asked.big,
+        unit=aimed.setting.unit,
+        correction=aimed.correction,
+        warning=aimed.setting.warning,
+        methods=aimed.methods,
+        working=aimed.setting.working,
     )
 
 

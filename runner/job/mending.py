@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from runner.job import actions as a
 from runner.job import events as e
+from runner.job.aiming import said_again
 from runner.job.at_gate import asked, not_now, performed, read_value
 from runner.job.draft import Draft
 from runner.job.owing import lapse, owe, settle_debt
@@ -15,6 +16,7 @@ from runner.job.values import Value, outside, parse
 from runner.job.words import place_of
 from runner.job.working_out import sorted_label, users, work_out_again, worked_out
 from runner.procedure.linked import STOP, Node
+from runner.quantities import convert
 
 
 def correct(draft: Draft, action: a.Correct) -> Refusal | None:
@@ -40,7 +42,7 @@ def _correct_tightening(draft: Draft, action: a.Correct, held: e.Tightened, node
     stage = job.procedure.item_by_key[held.item].stages[held.stage - 1]
     if stage.unit is None:
         return Refusal("this stage has no value", "reopen the item, with its state now")
-    value = parse(action.raw, stage.unit)
+    value = _read_again(action.raw, held, stage.unit)
     if isinstance(value, Refusal):
         return value
     stands = outside(value, stage.band) is None
@@ -59,6 +61,17 @@ def _correct_tightening(draft: Draft, action: a.Correct, held: e.Tightened, node
         )
         lapse(draft, {held.item}, node)
     return None
+
+
+def _read_again(raw: str, held: e.Tightened, unit: str) -> Value | Refusal:
+    """The value as it should have been read: on the wrench; at the fastener where an extension stood between."""
+    if not held.wrench_unit or held.correction:
+        return parse(raw, unit)
+    read = parse(raw, held.wrench_unit)
+    if isinstance(read, Refusal):
+        return read
+    given = convert(read.number, held.wrench_unit, unit)
+    return Value(read.raw, f"{given:f}", unit, read.value, read.unit)
 
 
 def _correct_reading(draft: Draft, action: a.Correct, held: e.ReadingTaken, node: Node) -> Refusal | None:
@@ -110,6 +123,9 @@ def _corrected(draft: Draft, action: a.Correct, held: e.Held, value: Value, *, s
             unit=value.unit,
             method="measured" if held.method in ("click", "by mark", "by feel") else held.method,
             tool=held.tool,
+            wrench_value=value.wrench_value,
+            wrench_unit=value.wrench_unit,
+            **said_again(held, value),
             low=held.low,
             high=held.high,
         )
@@ -272,15 +288,4 @@ def note(draft: Draft, action: a.Note) -> Refusal | None:
         return Refusal("an empty note says nothing", "type the note")
     node = draft.job.node
     draft.add(e.Noted(node=node.id if node else "", text=action.text.strip()))
-    return None
-
-
-def change_tool(draft: Draft, action: a.ChangeTool) -> Refusal | None:
-    """From here on another tool is in hand; what was entered keeps the old one."""
-    job = draft.job
-    if action.tool not in job.tools:
-        return Refusal("no tool of that name was counted in", f"say one of: {', '.join(job.tools) or 'none'}")
-    if not action.identity.strip() or not action.reason.strip():
-        return Refusal("a change of tool names the new one and a reason", "say which, and why")
-    draft.add(e.ToolChanged(tool=action.tool, identity=action.identity.strip(), reason=action.reason.strip()))
     return None

@@ -11,6 +11,7 @@ from runner.frozen import Frozen
 from runner.job.events import Held
 from runner.job.gates import Gates
 from runner.job.items import Table, table
+from runner.joint.wrench import Extension, Wrench
 from runner.procedure.linked import END, Node, Procedure
 from runner.stamp import Stamp
 
@@ -100,6 +101,9 @@ class Job(Frozen):
     """The state of a run. `at` is the main line's node, `came` when work came to it; `hand` is the key of something
     owed that is taken up.
 
+    `tools` are those counted in, by the procedure's name for them; `wrenches` which of the toolbox they are, and
+    `extensions` what stands between them and the fastener.
+
     `seq` counts entries. `before` is the job before the latest act, for *take back*.
     """
 
@@ -116,6 +120,8 @@ class Job(Frozen):
     choices: Mapping[str, str] = field(default_factory=dict)
     met: Mapping[str, str] = field(default_factory=dict)
     tools: Mapping[str, str] = field(default_factory=dict)
+    wrenches: Mapping[str, Wrench] = field(default_factory=dict)
+    extensions: Mapping[str, Extension] = field(default_factory=dict)
     counted_out: frozenset[str] = frozenset()
     conditions: Mapping[str, str] = field(default_factory=dict)
     found: Mapping[str, str] = field(default_factory=dict)

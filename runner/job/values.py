@@ -13,11 +13,18 @@ LONGEST_TEXT = 500
 
 
 class Value(Frozen):
-    """A parsed value in the unit asked for, as decimal text."""
+    """A parsed value in the unit asked for, as decimal text.
+
+    `wrench_value` in `wrench_unit` is what the wrench was set to or showed, where that is another number;
+    `correction` says what stood between it and the fastener.
+    """
 
     raw: str
     value: str
     unit: str
+    wrench_value: str = ""
+    wrench_unit: str = ""
+    correction: str = ""
 
     @property
     def number(self) -> Decimal:
@@ -36,11 +43,21 @@ def parse(raw: str, unit: str) -> Value | Refusal:
     return Value(raw.strip(), format(entry.value, "f"), unit)
 
 
-def outside(value: Value, band: Interval | None, previous: Decimal | None = None) -> Refusal | None:
-    """Refuse a value outside its band, naming the likely slip; None when it stands."""
+def outside(
+    value: Value, band: Interval | None, previous: Decimal | None = None, aimed: Decimal | None = None
+) -> Refusal | None:
+    """Refuse a value outside its band, naming the likely slip; None when it stands.
+
+    A slip is made in the number that is read: where that is another one than the value, `aimed` is what was to be
+    read, and `previous` (what was read on the fastener before) is in its unit as well.
+    """
     if band is None or band.holds(value.number):
         return None
-    likely = slip(value.number, value.unit, Decimal(band.target), previous) if band.target else None
+    likely = None
+    if value.wrench_value and aimed is not None:
+        likely = slip(Decimal(value.wrench_value), value.wrench_unit, aimed, previous)
+    elif band.target:
+        likely = slip(value.number, value.unit, Decimal(band.target), previous)
     what = f": {likely.partition(' is ')[2]}" if likely else ""
     return Refusal(
         f"{_as_typed(value)} is outside {band.text}{what}",
@@ -54,6 +71,10 @@ _TYPED_DIGITS = 6
 
 def _as_typed(value: Value) -> str:
     """The value in the unit asked for; as it was typed, and about what that is, where it was converted."""
+    if value.wrench_value:
+        read = f"{show(Decimal(value.wrench_value), value.wrench_unit, digits=_TYPED_DIGITS)} on the wrench"
+        with_it = f" with a {value.correction}" if value.correction else ""
+        return f"{read}{with_it} (about {show(value.number, value.unit, digits=4)})"
     if len(value.number.normalize().as_tuple().digits) <= _TYPED_DIGITS:
         return f"{value.value} {value.unit}"
     return f"{value.raw} (about {show(value.number, value.unit, digits=4)})"

@@ -9,8 +9,10 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-WrenchKind = Literal["click", "dial", "beam", "electronic", "fixed", "screwdriver", "angle gauge"]
-"""How a tool tells its torque: `click` is set and releases; `fixed` has one value; dial, beam, electronic are read."""
+WrenchKind = Literal["click", "dial", "beam", "electronic", "fixed", "screwdriver", "angle gauge", "gauge"]
+"""How a tool tells its torque: `click` is set and releases; `fixed` has one value; dial, beam, electronic are read.
+
+A `gauge` is any other measuring tool (a dial or bore gauge); it and an angle gauge are read too."""
 
 
 class Kept(BaseModel):

@@ -7,6 +7,7 @@ import pytest
 
 from runner.job import actions as a
 from runner.job.decide import HANDLERS
+from runner.joint.wrench import Extension, Wrench
 from tests.job.bench_hand import Hand
 
 JOB = """\
@@ -47,6 +48,13 @@ def _started() -> Hand:
 def _chosen() -> Hand:
     hand = _started()
     hand.do(a.ChooseLocation, name="engine", value="diesel")
+    return hand
+
+
+def _with_wrench() -> Hand:
+    hand = _chosen()
+    wrench = Wrench(name="TW", kind="click", low="5", high="25", unit="N·m", graduation="1", length="300")
+    hand.do(a.CountIn, tool="gauge", wrench=wrench)
     return hand
 
 
@@ -184,6 +192,10 @@ TABLE: dict[type[a.Action], tuple[tuple[Any, ...], tuple[Any, ...]]] = {
     a.ChangeTool: (
         (_at("last"), {"tool": "gauge", "identity": "no. 2", "reason": "it is bent"}, "Ann"),
         (_at("last"), {"tool": "gauge", "identity": "no. 2", "reason": ""}, "Ann", "and a reason", "say which"),
+    ),
+    a.FitExtension: (
+        (_with_wrench, {"tool": "gauge", "extension": Extension(length="50")}, "Ann"),
+        (_at("last"), {"tool": "gauge", "extension": None}, "Ann", "nothing is known of gauge", "from the toolbox"),
     ),
     a.Pause: (
         (_at("last"), {"note": "tea"}, "Ann"),

@@ -10,6 +10,7 @@ from runner.job import events as e
 from runner.job.evolve import UnknownEventError, apply
 from runner.job.record import RecordError, from_record, to_record
 from runner.job.state import new_job
+from runner.joint.wrench import Certificate, Extension, Wrench
 from runner.stamp import Stamp
 from tests.procedure.procedure_text import linked
 
@@ -42,6 +43,14 @@ def _value(annotation: str, default: Any) -> Any:
         return (3, 1)
     if "tuple[str" in annotation:
         return (HOSTILE, "b")
+    if "Wrench" in annotation:
+        certificate = Certificate(uncertainty="1.2", unit="%", coverage="2", number=HOSTILE)
+        return Wrench(
+            name=HOSTILE, kind="click", low="20", high="130", unit="N·m", graduation="1", length="400",
+            type_class="II A", serial=HOSTILE, due_on="2026-11-26", certificate=certificate,
+        )  # fmt: skip
+    if "Extension" in annotation:
+        return Extension(length="50", angle="30")
     if "bool" in annotation:
         return default is PydanticUndefined or not default
     if "int" in annotation:

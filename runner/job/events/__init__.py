@@ -52,6 +52,7 @@ from runner.job.events.later import (
     Corrected,
     DetourBegan,
     DetourEnded,
+    ExtensionFitted,
     ExtraWorkAdded,
     ExtraWorkFinished,
     HoldLapsed,
@@ -136,6 +137,7 @@ AnyEvent = Annotated[
     | DetourEnded
     | Noted
     | ToolChanged
+    | ExtensionFitted
     | Paused
     | Resumed
     | Reconfirmed
@@ -187,6 +189,7 @@ __all__ = [
     "Deviated",
     "Entry",
     "Event",
+    "ExtensionFitted",
     "ExtraWorkAdded",
     "ExtraWorkFinished",
     "HandedOver",

@@ -3,6 +3,7 @@
 from typing import Literal
 
 from runner.job.events.base import Event
+from runner.joint.wrench import Wrench
 
 
 class Started(Event):
@@ -23,11 +24,12 @@ class PrerequisiteMet(Event):
 
 
 class CountedIn(Event):
-    """A tool lies ready."""
+    """A tool lies ready; `wrench` where it is one of the shop's toolbox."""
 
     kind: Literal["counted_in"] = "counted_in"
     tool: str
     identity: str = ""
+    wrench: Wrench | None = None
 
 
 class CountedOut(Event):

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Literal
 
 from runner.job.events.base import Event, Held
+from runner.joint.wrench import Extension, Wrench
 
 
 class Corrected(Held):
@@ -113,9 +114,18 @@ class Reproved(Event):
 
 
 class ToolChanged(Event):
-    """From here on the tool is another one."""
+    """From here on the tool is another one; what was fitted to the old one is not on it."""
 
     kind: Literal["tool_changed"] = "tool_changed"
     tool: str
     identity: str
     reason: str
+    wrench: Wrench | None = None
+
+
+class ExtensionFitted(Event):
+    """From here on an extension stands between the tool and the fastener, or none any more."""
+
+    kind: Literal["extension_fitted"] = "extension_fitted"
+    tool: str
+    extension: Extension | None = None

@@ -1,7 +1,7 @@
 """The fold around the work: start, people, pauses, close-out, end."""
 
 from runner.job import events as e
-from runner.job.folds.parts import Changes, put, same, settled
+from runner.job.folds.parts import Changes, in_hand, put, same, settled
 from runner.job.state import Job
 
 
@@ -26,7 +26,7 @@ def _prerequisite(job: Job, event: e.PrerequisiteMet, entry: e.Entry) -> Job:
 def _counted_in(job: Job, event: e.CountedIn, entry: e.Entry) -> Job:
     return job.but(
         met=put(job.met, f"tool:{event.tool}", event.identity),
-        tools=put(job.tools, event.tool, event.identity),
+        **in_hand(job, event.tool, event.identity, event.wrench),
     )
 
 

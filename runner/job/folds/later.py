@@ -3,6 +3,7 @@
 from runner.job import events as e
 from runner.job.folds.parts import (
     Changes,
+    in_hand,
     in_ledger,
     performed_by,
     put,
@@ -131,6 +132,12 @@ def _detour_over(job: Job, event: e.DetourEnded, entry: e.Entry) -> Job:
     return job.but(detour=detour)
 
 
+def _extension(job: Job, event: e.ExtensionFitted, entry: e.Entry) -> Job:
+    fitted = event.extension
+    rest = without(job.extensions, event.tool)
+    return job.but(extensions=rest if fitted is None else put(rest, event.tool, fitted))
+
+
 CHANGES: Changes = {
     e.Corrected: _corrected,
     e.AskedAgain: _asked_again,
@@ -145,6 +152,7 @@ CHANGES: Changes = {
     e.Noted: same,
     e.Reproved: _reproved,
     e.ToolChanged: lambda job, event, _: settled(
-        job.but(tools=put(job.tools, event.tool, event.identity)), f"tool:{event.tool}"
+        job.but(**in_hand(job, event.tool, event.identity, event.wrench)), f"tool:{event.tool}"
     ),
+    e.ExtensionFitted: _extension,
 }

@@ -5,6 +5,7 @@ from typing import Any
 
 from runner.job import events as e
 from runner.job.state import FRESH, ItemState, Job, progress_but
+from runner.joint.wrench import Wrench
 
 Change = Callable[[Job, Any, e.Entry], Job]
 Changes = Mapping[type[e.Event], Change]
@@ -19,6 +20,16 @@ def put(mapping: Mapping[str, Any], key: str, value: Any) -> Mapping[str, Any]:
 def without(mapping: Mapping[str, Any], key: str) -> Mapping[str, Any]:
     """The mapping without one entry."""
     return {k: v for k, v in mapping.items() if k != key}
+
+
+def in_hand(job: Job, tool: str, identity: str, wrench: Wrench | None) -> dict[str, Any]:
+    """Another tool is in hand: what it is, and nothing fitted to it."""
+    wrenches = without(job.wrenches, tool) if wrench is None else put(job.wrenches, tool, wrench)
+    return {
+        "tools": put(job.tools, tool, identity),
+        "wrenches": wrenches,
+        "extensions": without(job.extensions, tool),
+    }
 
 
 def performed_by(job: Job, node: str, who: str) -> Mapping[str, frozenset[str]]:
