@@ -142,6 +142,70 @@ def _verify(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("files", metavar="LOG", nargs="+", help="a log")
 
 
+def _toolbox(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--toolbox", metavar="FILE", help="read this toolbox and no other")
+    parser.add_argument(
+        "--logs", metavar="FOLDER", help="the folder that logs and the shop's toolbox are kept in"
+    )
+    parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
+
+
+def _setting(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "torque", metavar="TORQUE", nargs="*", help="what is to reach the fastener, such as 60 N·m"
+    )
+    for name, words, text in (
+        ("--length", "LENGTH", "of the wrench, from the force mark on its handle to the square drive"),
+        (
+            "--extension",
+            "LENGTH",
+            "from the square drive to the fastener; none for an adapter in line with it",
+        ),
+        (
+            "--angle",
+            "ANGLE",
+            "between extension and wrench: 0° straight on (taken where none is said), 180° back",
+        ),
+        ("--graduation", "STEP", "from one mark of the wrench to the next"),
+        ("--range", "RANGE", "the lowest and the highest marked value, such as 20 to 130 N·m"),
+        ("--wrench", "NAME", "a wrench of the toolbox, with its unit, range, graduation and length"),
+        ("--set", "TORQUE", "the inverse: what reaches the fastener when this is set"),
+    ):
+        parser.add_argument(name, metavar=words, nargs="+", help=text)
+    parser.add_argument("--unit", metavar="UNIT", help="of the wrench; with --set of the answer")
+    _toolbox(parser)
+
+
+def _preload(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "thread", metavar="THREAD", help='such as M10x1.5, M10, "1/2-20 UNF", 5/16-18 or #10-32'
+    )
+    parser.add_argument("strength", metavar="CLASS", help='8.8, 10.9 or 12.9; "gr. 2", "gr. 5" or "gr. 8"')
+    parser.add_argument("torque", metavar="TORQUE", nargs="+", help="such as 60 N·m")
+    known = parser.add_mutually_exclusive_group()
+    known.add_argument(
+        "--friction",
+        metavar="LOW..HIGH",
+        help="in thread and under the head, such as 0.10..0.16 or 0.12; 0.10 to 0.16 is assumed, and said so",
+    )
+    known.add_argument("--nut-factor", metavar="LOW..HIGH", help="K instead of a friction, such as 0.18..0.22")
+    known.add_argument(
+        "--condition", metavar="WORD", choices=CONDITIONS, help=f"the published K of: {', '.join(CONDITIONS)}"
+    )
+    parser.add_argument(
+        "--prevailing", metavar="TORQUE", nargs="+", help="what a self-locking nut takes of the torque"
+    )
+    parser.add_argument(
+        "--head", metavar="LENGTH", nargs="+", help="outer diameter of the face that the head or nut bears on"
+    )
+    parser.add_argument("--hole", metavar="LENGTH", nargs="+", help="diameter of the hole under it")
+    parser.add_argument("--bearing", metavar="LENGTH", nargs="+", help="the mean of both, instead of both")
+    parser.add_argument(
+        "--form", choices=FORMS, default="exact", help="of the formula; exact where none is said"
+    )
+    parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
+
+
 COMMANDS = (
     Command(
         "run",
@@ -216,6 +280,34 @@ COMMANDS = (
         "folder, marked as a rehearsal; the current folder stays as it is.",
         "witnessmark demo",
         _demo,
+    ),
+    Command(
+        "setting",
+        "setting",
+        "what to set on a wrench, with an extension or in another unit",
+        "Print the number to set on the wrench so that TORQUE reaches the fastener, rounded to its marks, with the "
+        "formula, what the rounding does and where it comes from. With --set the inverse.",
+        "witnessmark setting 60 N·m --length 400 mm --extension 50 mm --angle 0°",
+        _setting,
+    ),
+    Command(
+        "tools",
+        "tools",
+        "list the shop's torque wrenches and what is overdue",
+        "List the tools of toolbox.yaml, which stands beside the logs or in your settings folder (see witnessmark "
+        "paths), with what is overdue and every error in the file at its place.",
+        "witnessmark tools",
+        _toolbox,
+    ),
+    Command(
+        "preload",
+        "preload",
+        "what preload a torque gives a bolt, and whether it is sane",
+        "Print the preload that TORQUE gives a bolt, as an interval because friction is one, its share of the proof "
+        "and the yield load, with formulas, inputs and sources. A torque that makes no sense is named with the "
+        "likely slip. Past yield no preload is told from a torque.",
+        "witnessmark preload M10x1.5 10.9 60 N·m --friction 0.10..0.16",
+        _preload,
     ),
     Command(
         "paths",

@@ -41,6 +41,9 @@ ARMY_WRENCH = Source(
     "US Army TM 9-254, figures 4-5 and 4-6", "text", note="the plus sign of the angled form is misprinted"
 )
 IN_LINE = Source("wrench maker's manual: an adapter in line with the drive needs no correction", "text")
+UNITS = Source(
+    "units by their definitions: 1 lb = 0.453 592 37 kg, 1 in = 25.4 mm, g = 9.806 65 m/s²", "worked out"
+)
 TWENTY_PER_CENT = Source(
     "ISO 6789",
     "secondary",
@@ -155,10 +158,11 @@ def setting_on(torque: Decimal, unit: str, scale: Scale, extension: Extension | 
                 if unit_named(unit) != scale.unit
                 else []
             ),
-            *_inputs(scale, extension),
+            *_lengths(scale, extension),
+            *_marks(scale),
         ),
         shown if error == 0 else f"{shown}, {percent(error)}",
-        _sources(extension, bool(warning)),
+        _sources(extension, converted=unit_named(unit) != scale.unit, low=bool(warning)),
     )
     return Setting(exact, set_to, scale.unit, applied, tidy(error), warning, working, arm not in (None, 1))
 
@@ -190,9 +194,9 @@ def worked_applied(
     return Working(
         "What reaches the fastener",
         "T = S" if extension is None else "T = S · (L + E · cos θ) / L",
-        (("S, set on the wrench", show(set_value, scale.unit)), *_inputs(scale, extension)),
+        (("S, set on the wrench", show(set_value, scale.unit)), *_lengths(scale, extension)),
         f"{show(applied, unit or scale.unit, 6)} reaches the fastener",
-        _sources(extension, low=False),
+        _sources(extension, converted=unit is not None and unit_named(unit) != scale.unit),
     )
 
 
@@ -291,20 +295,27 @@ def _warning(set_to: Decimal, scale: Scale) -> str:
     )
 
 
-def _inputs(scale: Scale, extension: Extension | None) -> tuple[tuple[str, str], ...]:
-    given: list[tuple[str, str]] = []
-    if extension is not None:
-        if scale.length is not None:
-            given.append(("L, handle to square drive", show(scale.length, "mm")))
-        given.append(("E, square drive to fastener", show(extension.mm, "mm")))
-        given.append(("θ, between extension and wrench", show(extension.degrees, "°")))
-    if scale.graduation is not None:
-        given.append(("graduation", show(scale.graduation, scale.unit)))
-    if scale.low is not None or scale.high is not None:
-        given.append(("marked range", _range(scale.low, scale.high, scale.unit)))
-    return tuple(given)
+def _lengths(scale: Scale, extension: Extension | None) -> tuple[tuple[str, str], ...]:
+    if extension is None:
+        return ()
+    wrench = () if scale.length is None else (("L, handle to square drive", show(scale.length, "mm")),)
+    return (
+        *wrench,
+        ("E, square drive to fastener", show(extension.mm, "mm")),
+        ("θ, between extension and wrench", show(extension.degrees, "°")),
+    )
 
 
-def _sources(extension: Extension | None, low: bool) -> tuple[Source, ...]:
-    formula = (ARMY_WRENCH,) if extension is not None else (IN_LINE,)
-    return (*formula, *((TWENTY_PER_CENT, ARMY_RANGE) if low else ()))
+def _marks(scale: Scale) -> tuple[tuple[str, str], ...]:
+    known = scale.low is not None or scale.high is not None
+    marked = (("marked range", _range(scale.low, scale.high, scale.unit)),) if known else ()
+    if scale.graduation is None:
+        return (("graduation", f"none: {SETTING_DIGITS} significant digits are set"), *marked)
+    return (("graduation", show(scale.graduation, scale.unit)), *marked)
+
+
+def _sources(
+    extension: Extension | None, *, converted: bool = False, low: bool = False
+) -> tuple[Source, ...]:
+    formula = ARMY_WRENCH if extension is not None else IN_LINE
+    return (formula, *((UNITS,) if converted else ()), *((TWENTY_PER_CENT, ARMY_RANGE) if low else ()))
