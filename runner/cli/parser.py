@@ -190,7 +190,9 @@ def _preload(parser: argparse.ArgumentParser) -> None:
     )
     known.add_argument("--nut-factor", metavar="LOW..HIGH", help="K instead of a friction, such as 0.18..0.22")
     known.add_argument(
-        "--condition", metavar="WORD", choices=CONDITIONS, help=f"the published K of: {', '.join(CONDITIONS)}"
+        "--condition",
+        metavar="WORD",
+        help="the published K of: nonplated, zinc-plated, cadmium-plated, lubricated, anti-seize, low-friction nuts",
     )
     parser.add_argument(
         "--prevailing", metavar="TORQUE", nargs="+", help="what a self-locking nut takes of the torque"
@@ -201,7 +203,10 @@ def _preload(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--hole", metavar="LENGTH", nargs="+", help="diameter of the hole under it")
     parser.add_argument("--bearing", metavar="LENGTH", nargs="+", help="the mean of both, instead of both")
     parser.add_argument(
-        "--form", choices=FORMS, default="exact", help="of the formula; exact where none is said"
+        "--form",
+        metavar="FORM",
+        default="exact",
+        help="of the formula: exact (where none is said), iso 16047, linear, vdi 2230, shigley, jis b 1083",
     )
     parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
 
@@ -305,7 +310,7 @@ COMMANDS = (
         "what preload a torque gives a bolt, and whether it is sane",
         "Print the preload that TORQUE gives a bolt, as an interval because friction is one, its share of the proof "
         "and the yield load, with formulas, inputs and sources. A torque that makes no sense is named with the "
-        "likely slip. Past yield no preload is told from a torque.",
+        "likely slip, and past yield no preload is told.",
         "witnessmark preload M10x1.5 10.9 60 N·m --friction 0.10..0.16",
         _preload,
     ),

@@ -183,21 +183,61 @@ def worked(
 
     Raises ValueError where nothing is left of the torque, or as `lever` does.
     """
-    tightening = torque - prevailing
-    if not tightening > 0:
-        raise ValueError(
-            f"a torque of {torque:g} N·m with a prevailing torque of {prevailing:g} N·m leaves nothing to tighten; "
-            "expected: the torque above the prevailing torque"
-        )
-    found = preload_for(Between.exactly(tightening), thread, friction, bearing, form=form)
+    found = preload_for(
+        Between.exactly(_tightening(torque, prevailing)), thread, friction, bearing, form=form
+    )
     inputs = (
-        ("T", f"{torque:.6g} N·m" + (f" less {prevailing:.6g} N·m prevailing" if prevailing else "")),
+        ("T", _torque_text(torque, prevailing)),
         ("μ", friction_text(friction)),
         *in_words(thread),
         *_face(thread, bearing, form),
     )
     sources = merged([SOURCES[form], friction_source], thread.sources, _face_sources(bearing, form))
-    return found, Working("Preload", FORMULAS[form], inputs, f"F = {shown(found / 1000, 'kN')}", sources)
+    return found, Working(
+        "Preload",
+        FORMULAS[form],
+        inputs,
+        f"F = {shown(found / 1000, 'kN')}, if the bolt stays elastic",
+        sources,
+    )
+
+
+def worked_by_factor(
+    thread: Thread,
+    torque: float,
+    factor: Between,
+    factor_sources: tuple[Source, ...],
+    *,
+    prevailing: float = 0.0,
+) -> tuple[Between, Working]:
+    """As `worked`, by the short form with a nut factor. Raises ValueError as `worked`."""
+    found = preload_by_factor(Between.exactly(_tightening(torque, prevailing)), factor, thread.d)
+    inputs = (
+        ("T", _torque_text(torque, prevailing)),
+        ("K", friction_text(factor)),
+        ("d", f"{thread.d:.6g} mm"),
+    )
+    sources = merged([SHORT_FORM], factor_sources, thread.sources)
+    return found, Working(
+        "Preload",
+        "T = K · F · d",
+        inputs,
+        f"F = {shown(found / 1000, 'kN')}, if the bolt stays elastic",
+        sources,
+    )
+
+
+def _tightening(torque: float, prevailing: float) -> float:
+    if not torque > prevailing >= 0:
+        raise ValueError(
+            f"a torque of {torque:g} N·m with a prevailing torque of {prevailing:g} N·m leaves nothing to tighten; "
+            "expected: the torque above the prevailing torque"
+        )
+    return torque - prevailing
+
+
+def _torque_text(torque: float, prevailing: float) -> str:
+    return f"{torque:.6g} N·m" + (f" less {prevailing:.6g} N·m prevailing" if prevailing else "")
 
 
 def _face(thread: Thread, bearing: Bearing, form: Form) -> tuple[tuple[str, str], ...]:

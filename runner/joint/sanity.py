@@ -148,7 +148,7 @@ class _Case(Frozen):
     def _against(self, load: float) -> str:
         part = round(100 * load / self.proof)
         return (
-            f"the preload is {shown(load / 1000, 'kN')}, "
+            f"the preload would be {shown(load / 1000, 'kN')}, "
             f"{part} % of the proof load {shown(self.proof / 1000, 'kN')}"
         )
 
@@ -199,8 +199,8 @@ def sane_torques(
     *,
     prevailing_nm: float = 0.0,
     bearing: Bearing | None = None,
-) -> Between | None:
-    """The torques in N·m of which `judge_torque` says nothing, as an interval; None where there is none.
+) -> Between:
+    """The torques in N·m of which `judge_torque` says nothing, as an interval.
 
     From 20 % of the proof load at the lowest friction to the proof load at the lowest friction: the same lever at both
     ends, since that friction bounds both rules.
