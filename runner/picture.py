@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 from runner.job import events as e
+from runner.job.aiming import extension_words
 from runner.job.asking import demand
 from runner.job.beginning_and_end import point_words
 from runner.job.blind import first_hidden
@@ -31,6 +32,7 @@ from runner.view import (
     StepLine,
     StepView,
     View,
+    WrenchLine,
 )  # fmt: skip
 
 REASONS = (
@@ -76,6 +78,7 @@ def picture(job: Job, now: Stamp | None = None, torque_unit: str = "") -> View:
         open_points=tuple(OpenPoint(d.number, point_words(job, d.number)) for d in job.deviations),
         offers=_offers(job, wanted),
         tools=tuple(job.tools.items()),
+        wrenches=_wrenches(job),
         done_steps=len(job.done),
         all_steps=sum(
             1 for step in job.procedure.nodes if step.joint is None and not step.id.startswith("detour:")
@@ -352,6 +355,11 @@ def _ahead(job: Job) -> tuple[StepLine, ...]:
     return tuple(lines)
 
 
+def _wrenches(job: Job) -> tuple[WrenchLine, ...]:
+    fitted = {tool: extension_words(extension) for tool, extension in job.extensions.items()}
+    return tuple(WrenchLine(tool, wrench, fitted.get(tool, "")) for tool, wrench in job.wrenches.items())
+
+
 def _recorded(job: Job) -> tuple[tuple[str, str], ...]:
     lines: list[tuple[str, str]] = []
     for key, record in reversed(list(job.recorded.items())):
@@ -421,6 +429,11 @@ def _offers(job: Job, wanted: Demand) -> tuple[Offer, ...]:
         ),
         Offer(
             "ChangeTool", "Change a tool", "" if job.tools and job.phase != "sealed" else "no tool counted in"
+        ),
+        Offer(
+            "FitExtension",
+            "Fit an extension or crowfoot to a wrench, or take it off",
+            "" if job.wrenches and job.phase != "sealed" else "no wrench of the toolbox is in hand",
         ),
         Offer("Note", "Write a note", "" if job.phase not in ("new", "sealed") else "the run has not begun"),
         Offer("Pause", "Pause", "" if job.phase not in ("new", "sealed") and not job.paused else "not now"),

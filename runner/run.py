@@ -29,7 +29,11 @@ from runner.picture import picture
 from runner.procedure.compare import differences
 from runner.procedure.linked import Procedure
 from runner.stamp import Stamp
-from runner.view import ProofLine, View
+from runner.toolbox.model import Toolbox
+from runner.toolbox.proposing import proposals
+from runner.view import ProofLine, ShopTool, View
+
+NO_TOOLBOX = Toolbox()
 
 
 def header_of(
@@ -70,12 +74,22 @@ def replay(report: Report) -> Job:
 class Run:
     """A run in hand. `view` is the picture of what is recorded, never of what is only hoped for."""
 
-    def __init__(self, job: Job, outside: Outside, folder: Path, bench: str, torque_unit: str) -> None:
+    def __init__(
+        self,
+        job: Job,
+        outside: Outside,
+        folder: Path,
+        bench: str,
+        torque_unit: str,
+        toolbox: Toolbox = NO_TOOLBOX,
+    ) -> None:
         self._job = job
         self._outside = outside
         self._folder = folder
         self._bench = bench
         self._torque_unit = torque_unit
+        self._toolbox = toolbox
+        self._shop_tools: tuple[str, tuple[ShopTool, ...]] = ("", ())
         self._log: LogWriter | None = None
         self._view: View | None = None
         self.findings: tuple[str, ...] = ()
@@ -93,14 +107,26 @@ class Run:
         gates: Gates | None = None,
         unproved: str = "",
         torque_unit: str = "",
+        toolbox: Toolbox = NO_TOOLBOX,
     ) -> "Run":
-        """A run that has not started: no file exists until its Start is recorded."""
+        """A run that has not started: no file exists until its Start is recorded.
+
+        What is wrong in the toolbox is among the `findings`: a tool with an error is not there to be picked.
+        """
         job = new_job(procedure, gates, rehearsal=rehearsal, unproved=unproved)
-        return cls(job, outside, folder, bench, torque_unit)
+        run = cls(job, outside, folder, bench, torque_unit, toolbox)
+        run.findings = _of_toolbox(toolbox)
+        return run
 
     @classmethod
     def resume(
-        cls, path: Path, outside: Outside, *, current: Procedure | None = None, torque_unit: str = ""
+        cls,
+        path: Path,
+        outside: Outside,
+        *,
+        current: Procedure | None = None,
+        torque_unit: str = "",
+        toolbox: Toolbox = NO_TOOLBOX,
     ) -> "Run":
         """Take a run up from its log, by the log's own procedure and gates. Raises the errors of runner.log.
 
@@ -109,9 +135,11 @@ class Run:
         log, report = reopen(path, outside)
         try:
             job = replay(report)
-            run = cls(job, outside, path.parent, str(report.records[0].data.get("bench", "")), torque_unit)
+            bench = str(report.records[0].data.get("bench", ""))
+            run = cls(job, outside, path.parent, bench, torque_unit, toolbox)
             run._log = log
-            run.findings = (*log.remarks, *_found(report), *_changed(job.procedure, current))
+            changed = _changed(job.procedure, current)
+            run.findings = (*log.remarks, *_found(report), *changed, *_of_toolbox(toolbox))
             run._job = interrupted(job)
             return run
         except BaseException:
@@ -137,7 +165,18 @@ class Run:
     def _drawn(self, stamp: Stamp | None) -> View:
         """The picture, at a hold point with the receipt code: who releases it can write down what was released."""
         drawn = picture(self._job, stamp, self._torque_unit)
+        if self._toolbox.wrenches:
+            drawn = drawn.but(shop_tools=self._of_the_shop(stamp))
         return drawn.but(receipt=self.receipt) if drawn.demand.kind == "hold" else drawn
+
+    def _of_the_shop(self, stamp: Stamp | None) -> tuple[ShopTool, ...]:
+        """What the toolbox has for this procedure on the day of `stamp`; worked out once a day."""
+        day = (stamp or self._outside.now()).date_text()
+        if self._shop_tools[0] != day:
+            found = proposals(self._job.procedure, self._toolbox, day)
+            offers = tuple(ShopTool(p.tool, p.wrench, p.words, bool(p.against)) for p in found)
+            self._shop_tools = (day, offers)
+        return self._shop_tools[1]
 
     def stamp(self) -> Stamp:
         """Now."""
@@ -286,6 +325,10 @@ class Run:
         if job.abandon_reason:
             lines.append(f"Why: {job.abandon_reason}")
         return (*lines, f"Receipt code: {self.receipt}")
+
+
+def _of_toolbox(toolbox: Toolbox) -> tuple[str, ...]:
+    return tuple(f"Toolbox: {finding.headline()}" for finding in toolbox.problems)
 
 
 def _found(report: Report) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from typing import Literal
 
 from runner.frozen import Frozen
 from runner.job.demand import Demand
+from runner.joint.wrench import Wrench
 
 UNPROVED_MEANS = (
     "no last-chance gates and no free order: nothing insists on put-off work while it can still be done"
@@ -152,6 +153,26 @@ class OpenPoint(Frozen):
     text: str
 
 
+class ShopTool(Frozen):
+    """A tool of the shop's toolbox that would do for `tool` of the procedure, the best first.
+
+    `words` say what it would be set to, or what speaks against it; where `against`, it needs a deviation (unfit tool).
+    """
+
+    tool: str
+    wrench: Wrench
+    words: str
+    against: bool = False
+
+
+class WrenchLine(Frozen):
+    """A tool of the toolbox in hand, as `tool` of the procedure, and what is fitted to it, in words."""
+
+    tool: str
+    wrench: Wrench
+    extension: str = ""
+
+
 class Offer(Frozen):
     """Something that may be done besides answering the demand; `why_not` is empty where it may."""
 
@@ -185,5 +206,9 @@ class View(Frozen):
     """Stock reasons for a put-off or deviation here."""
     lost: tuple[str, ...] = ()
     """What nothing ahead closes any more, as the proof said last and as far as it is still so."""
+    wrenches: tuple[WrenchLine, ...] = ()
+    """The tools of the toolbox that are in hand."""
+    shop_tools: tuple[ShopTool, ...] = ()
+    """What the shop's toolbox has for the tools that the procedure asks for."""
     receipt: str = ""
     """At a hold point the receipt code of the record so far, for the job sheet of who releases it."""

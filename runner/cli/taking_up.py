@@ -7,11 +7,13 @@ from runner.cli.proving import checked
 from runner.job.gates import Gates
 from runner.log.names import look_at
 from runner.outside import Files, Outside
+from runner.places import user_places
 from runner.procedure.link import load_procedure
 from runner.procedure.linked import Procedure
 from runner.run import Run
 from runner.settings import Settings
 from runner.start import find_procedures
+from runner.toolbox import find_toolbox
 
 
 def begin(path: Path, settings: Settings, logs: Path, *, rehearsal: bool, unproved: str = "") -> Run:
@@ -35,12 +37,19 @@ def begin(path: Path, settings: Settings, logs: Path, *, rehearsal: bool, unprov
         gates=of.verdict.gates if of.proved else Gates(),
         unproved=unproved,
         torque_unit=settings.torque_unit,
+        toolbox=find_toolbox(user_places().settings, logs),
     )
 
 
 def resume(path: Path, settings: Settings) -> Run:
     """Take a run up from its log. Raises the errors of runner.log."""
-    return Run.resume(path, Outside(), current=_file_now(path), torque_unit=settings.torque_unit)
+    return Run.resume(
+        path,
+        Outside(),
+        current=_file_now(path),
+        torque_unit=settings.torque_unit,
+        toolbox=find_toolbox(user_places().settings, settings.logs),
+    )
 
 
 def _file_now(log: Path) -> Procedure | None:

@@ -1,0 +1,64 @@
+"""Which of the shop's tools are proposed for those a procedure asks for, and what each is set to."""
+
+from runner.joint.wrench import Wrench
+from runner.toolbox.model import Toolbox
+from runner.toolbox.proposing import proposals, torques
+from tests.procedure.procedure_text import linked
+
+JOB = """\
+tolerance: {torque: ±4 %}
+tools:
+  - {name: torque wrench, covers: 20 to 150 N·m}
+  - {name: feeler gauge, covers: 0.1 to 0.9 mm}
+  - {name: hammer}
+items:
+  bolts: {kind: fastener, count: 4, tighten: [{torque: 25 N·m}, {torque: 60 N·m}, {angle: 90° ±5°}]}
+  stud: {kind: fastener, tighten: [{torque: 140 N·m}]}
+steps:
+  - {step: out, do: Out., takes out: [bolts, stud]}
+  - {step: in, do: In., starts: [bolts, stud]}
+  - {step: first, do: First., tightens: {bolts: stages 1 to 2}, tools: [torque wrench]}
+  - {step: turn, do: Turn., tightens: {bolts: the rest}}
+  - {step: last, do: The stud., tightens: [stud], tools: [torque wrench]}
+"""
+DAY = "2026-11-26"
+POUNDS = Wrench(name="LB", kind="click", low="10", high="110", unit="lbf·ft", graduation="1")
+SHORT = Wrench(name="SH", kind="click", low="5", high="80", unit="N·m", graduation="1")
+LATE = Wrench(name="LT", kind="dial", low="10", high="200", unit="N·m", due_on="2026-11-25")
+TINY = Wrench(name="TY", kind="click", low="1", high="5", unit="N·m", graduation="0.1")
+LEAVES = Wrench(name="LV", kind="gauge", low="0.05", high="1", unit="mm")
+THICK = Wrench(name="TH", kind="gauge", low="0.5", high="1", unit="mm")
+
+
+def _proposed(*wrenches: Wrench) -> list[tuple[str, str, str, bool]]:
+    box = Toolbox(wrenches=wrenches)
+    found = proposals(linked(JOB), box, DAY)
+    return [(p.tool, p.wrench.name, p.words, bool(p.against)) for p in found]
+
+
+def test_the_torques_of_a_tool_are_those_that_some_step_sets_on_it():
+    stages = torques(linked(JOB), "torque wrench")
+    assert [(stage.target, stage.unit) for stage in stages] == [("25", "N·m"), ("60", "N·m"), ("140", "N·m")]
+    assert torques(linked(JOB), "hammer") == ()
+
+
+def test_the_one_that_gives_every_torque_comes_before_one_that_gives_some_and_unfit_ones_last():
+    # 25, 60 N·m as 18, 44 lbf·ft: common practice, no source. 140 N·m is 103.26 lbf·ft.
+    assert _proposed(TINY, LATE, SHORT, POUNDS) == [
+        (
+            "torque wrench",
+            "LB",
+            "25 N·m: set 18 lbf·ft; 60 N·m: set 44 lbf·ft; 140 N·m: set 103 lbf·ft",
+            False,
+        ),
+        ("torque wrench", "SH", "25 N·m; 60 N·m; not 140 N·m", False),
+        ("torque wrench", "LT", "overdue since 2026-11-25; 25 N·m; 60 N·m; 140 N·m", True),
+        ("torque wrench", "TY", "covers 1 to 5 N·m only", True),
+    ]
+
+
+def test_a_gauge_is_proposed_by_its_range_and_a_tool_without_range_has_no_proposal():
+    assert _proposed(THICK, LEAVES) == [
+        ("feeler gauge", "LV", "0.05 to 1 mm", False),
+        ("feeler gauge", "TH", "covers 0.5 to 1 mm only, and 0.1 to 0.9 mm is asked", True),
+    ]
