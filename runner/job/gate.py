@@ -18,6 +18,7 @@ from runner.job.words import (
     duration_words,
     owed_words,
     place_of,
+    round_words,
     test_finding,
     test_words,
     tool_words,
@@ -186,8 +187,10 @@ def _tighten(job: Job, index: int, act: Act, whose: Turn) -> Demand:
         operation = f"tightens {whose.stage}"
     move = job.table_of(act.item).move(members[whose.member - 1], operation)
     assert isinstance(move, str)
-    prompt = f"{VERB_DONE[act.verb]} {item.label}{number}{rounds}"
-    return _turn_demand(job, index, act, whose, prompt).but(sequence=stage.sequence, members_done=done)
+    prompt = f"{VERB_DONE[act.verb]} {item.label}{number}{rounds}{round_words(stage)}"
+    return _turn_demand(job, index, act, whose, prompt).but(
+        sequence=stage.sequence, members_done=done, rows=item.rows, circle=item.in_circle
+    )
 
 
 def _turn_demand(job: Job, index: int, act: Act, whose: Turn, prompt: str) -> Demand:

@@ -1,7 +1,8 @@
 """How the engine says things: items, places, tests and owed work in words a technician reads once."""
 
 from runner.job.state import Job, Owed
-from runner.procedure.linked import Due, Item, Node, Test, Window
+from runner.procedure.linked import Due, Item, Node, Stage, Test, Window
+from runner.procedure.source import Surface
 
 
 def place_of(node: Node) -> str:
@@ -86,10 +87,24 @@ def duration_words(milliseconds: int) -> str:
 
 
 def about_words(item: Item) -> str:
-    """What the author says of a fastener: its thread, its class, and which of a group is number one."""
+    """What the author says of a fastener: thread, class, how it is assembled, and which of a group is number one."""
     known = [item.thread or "", f"class {item.strength}" if item.strength else ""]
+    known.append(f"assembled {_SURFACES[item.surface]}" if item.surface else "")
+    known.append(f"prevailing torque {' '.join(item.prevailing)}" if item.prevailing else "")
     known.append(f"number 1 is {item.number_one}" if item.number_one else "")
     return ", ".join(word for word in known if word)
+
+
+_SURFACES: dict[Surface, str] = {
+    "dry": "dry", "oiled": "oiled", "anti-seize": "with anti-seize", "locker": "with thread locker"
+}  # fmt: skip
+
+
+def round_words(stage: Stage) -> str:
+    """Which share of the torque a round is at, where it is not the whole; or that it is the last pass."""
+    if stage.final_pass:
+        return ", the last pass: until none turns"
+    return f" at {stage.share} %" if stage.share and stage.share != "100" else ""
 
 
 def tool_words(job: Job, tool: str | None) -> str:

@@ -147,6 +147,11 @@ class Item(Linked):
         """Name and place as a person says them."""
         return f"{self.name}, {self.place}" if self.place else self.name
 
+    @property
+    def in_circle(self) -> bool:
+        """Whether the group stands round a circle: it is not in rows, and some round goes across or around."""
+        return not self.rows and any(stage.order in ("star", "around") for stage in self.stages)
+
 
 class Act(Linked):
     """One verb on one item. `stages` (first, last) from 1 for `tightens`, None for all not yet done."""
