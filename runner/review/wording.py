@@ -10,6 +10,7 @@ from typing import Any
 
 from runner.job.events import Event, Held
 from runner.procedure.linked import Procedure
+from runner.review.held import band_words, extension_fitted, held_words, was_words, wrench_words
 from runner.view import NO_WAY
 
 _CLOCKS = {
@@ -21,7 +22,7 @@ _CLOCKS = {
 TEMPLATES: Mapping[str, str] = {
     "started": "run started on {work_piece}[, {counters}]",
     "prerequisite_met": "ready: {prerequisite}[ ({value})]",
-    "counted_in": "tool ready: {tool}[ ({identity})]",
+    "counted_in": "tool ready: {tool}[ ({identity})][, {wrench}]",
     "counted_out": "tool back: {tool}",
     "chosen": "{name} is {value}",
     "acknowledged": "notice {notice} read",
@@ -69,7 +70,8 @@ TEMPLATES: Mapping[str, str] = {
     "detour_ended": "the recorded condition is restored",
     "noted": "note: {text}",
     "reproved": "the proof answers: {answer}",
-    "tool_changed": "{tool} is from here on {identity}: {reason}",
+    "tool_changed": "{tool} is from here on {identity}[, {wrench}]: {reason}",
+    "extension_fitted": "{tool}: from here on {extension}",
     "paused": "paused[: {note}]",
     "resumed": "resumed",
     "reconfirmed": "compared with the hardware: {key}: {as_recorded}",
@@ -172,30 +174,6 @@ def filled(template: str, fields: Mapping[str, str]) -> str:
     return _FIELD.sub(lambda match: fields[match[1]], _OPTIONAL.sub(optional, template))
 
 
-def held_words(held: Held) -> str:
-    """Return a value as it was taken: value, unit, band, method and tool."""
-    if held.method == "snug":
-        return "snug"
-    value = f"{held.value} {held.unit}".strip() or held.raw
-    words = {"click": f"click at {value}", "by mark": f"{value} by mark", "by feel": f"{value} by feel"}
-    parts = [words.get(held.method, value)]
-    band = band_words(held.low, held.high, held.unit)
-    if band and held.method not in ("click", "by mark"):
-        parts.append(f"(band {band})")
-    if held.tool:
-        parts.append(f"with {held.tool}")
-    return " ".join(parts)
-
-
-def band_words(low: str | None, high: str | None, unit: str) -> str:
-    """Return limits in words; nothing where there are none."""
-    if low is not None and high is not None:
-        return f"{low} to {high} {unit}".strip()
-    if low is not None:
-        return f"at least {low} {unit}".strip()
-    return f"at most {high} {unit}".strip() if high is not None else ""
-
-
 def fields_of(event: Event, names: Names) -> dict[str, str]:
     """Return every field of an event in words."""
     data: dict[str, Any] = {name: getattr(event, name) for name in type(event).model_fields}
@@ -205,6 +183,10 @@ def fields_of(event: Event, names: Names) -> dict[str, str]:
             fields[name] = say(str(data[name]))
     if isinstance(event, Held):
         fields["held"] = held_words(event)
+    if "wrench" in data:
+        fields["wrench"] = wrench_words(data["wrench"]) if data["wrench"] else ""
+    if data["kind"] == "extension_fitted":
+        fields["extension"] = extension_fitted(data["extension"])
     if "low" in data:
         fields["band"] = band_words(data["low"], data["high"], str(data.get("unit", "")))
     for name, say_value in _SPECIAL.items():
@@ -248,6 +230,7 @@ def _member(data: Mapping[str, Any], names: Names) -> str:
 
 
 _SPECIAL: Mapping[str, Any] = {
+    "was": lambda data, names: was_words(str(data["was"])),
     "counters": lambda data, names: _pairs(data["counters"]),
     "inputs": lambda data, names: _pairs(data["inputs"]),
     "member": _member,
