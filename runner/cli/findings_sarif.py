@@ -15,7 +15,7 @@ from urllib.parse import quote
 
 from runner import __version__
 from runner.cli.findings_text import station_words
-from runner.cli.format_rules import SECTIONS, format_rule_text
+from runner.cli.format_rules import SECTIONS, format_rule_grade, format_rule_text
 from runner.cli.proving import NOT_COVERED, Checked
 from runner.procedure.finding import Finding, Mark
 from runner.proof.rules import RULES
@@ -70,7 +70,7 @@ def _rule_of_the_format(word: str) -> dict[str, Any]:
         "id": word,
         "shortDescription": {"text": f"A rule of the format: {word}."},
         "help": {"text": text},
-        "defaultConfiguration": {"level": "error"},
+        "defaultConfiguration": {"level": _LEVEL[format_rule_grade(word)]},
         "properties": {"tags": ["format"]},
     }
 

@@ -6,6 +6,8 @@ They have no page of their own: the message of such a finding says what was expe
 
 from collections.abc import Mapping
 
+from runner.procedure.finding import Grade
+
 _UNDER: Mapping[str, str] = {
     "How text is read": "bracket colon comment-cut decimal-comma quote escape indentation list tab key syntax "
     "directive alias anchor tag merge-key duplicate-key two-procedures control-character encoding blank shape "
@@ -15,7 +17,7 @@ _UNDER: Mapping[str, str] = {
     "Hazards": "notice-long",
     "Conditions": "unknown-condition unknown-value value sets detour needs-source unknown-need",
     "Items": "unknown-item unknown-state unknown-part verb",
-    "Tightening": "stages stage-method no-band order only-when-source",
+    "Tightening": "stages stage-method no-band order only-when-source rows rounds friction thread class",
     "Places and variants": "unknown-location unknown-choice only-for-place several-places no-place one-choice",
     "Questions and ways": "answer unknown-answer unknown-guard only-if-source unknown-step way way-back "
     "repeat-in-repeat",
@@ -35,11 +37,19 @@ _UNDER: Mapping[str, str] = {
 SECTIONS: Mapping[str, str] = {word: title for title, words in _UNDER.items() for word in words.split()}
 """Heading of the authoring guide by rule word."""
 
+_WARNINGS = frozenset({"thread", "class"})
+
+
+def format_rule_grade(word: str) -> Grade:
+    """How grave a finding of this rule is: a warning where the text was free before it meant something."""
+    return "warning" if word in _WARNINGS else "error"
+
 
 def format_rule_text(word: str) -> str:
     """What `check --explain` says of a rule of the format; the word is one of `SECTIONS`."""
+    grade = f"{'an' if format_rule_grade(word) == 'error' else 'a'} {format_rule_grade(word)}"
     return (
-        f"{word} is a rule of the format, found while reading and linking; it is always an error.\n"
+        f"{word} is a rule of the format, found while reading and linking; it is always {grade}.\n"
         "The finding itself says what was expected there. The authoring guide has the rule under\n"
         f'"{SECTIONS[word]}" (procedures/README.md).'
     )

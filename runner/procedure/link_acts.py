@@ -6,6 +6,7 @@ from runner.procedure import linked, source
 from runner.procedure.kinds import KINDS, with_article
 from runner.procedure.link_frame import Family, Frame
 from runner.procedure.link_report import Report
+from runner.procedure.stages import Counted, counted
 from runner.quantities import Band, Quantity, QuantityError, convert
 
 
@@ -47,7 +48,7 @@ def _wrong_verb(act: source.Act, family: Family, report: Report) -> None:
 def _stages(act: source.Act, family: Family, report: Report) -> tuple[int, int] | None:
     if act.stages is None:
         return None
-    number = len(family.written.tighten)
+    number = len(counted(family.written.tighten))
     first, last = act.stages
     if act.verb != "tightens":
         report.at(act.item, "stages", f'stages belong to "tightens", not to "{act.verb}"')
@@ -62,8 +63,9 @@ def _tool(act: source.Act, family: Family, step: source.Step, frame: Frame) -> s
     """The first tool of the step that covers the last torque of the act, else the first declared one."""
     if act.verb not in ("tightens", "re-tightens"):
         return None
-    first, last = act.stages or (1, len(family.written.tighten))
-    torques = [stage for stage in family.written.tighten[first - 1 : last] if stage.kind == "torque"]
+    stages = counted(family.written.tighten)
+    first, last = act.stages or (1, len(stages))
+    torques = [stage for stage in stages[first - 1 : last] if stage.written.kind == "torque"]
     if not torques:
         return None
     declared = {tool.name: tool for tool in frame.unit.written.tools}
@@ -74,14 +76,14 @@ def _tool(act: source.Act, family: Family, step: source.Step, frame: Frame) -> s
     return None
 
 
-def _asked(stage: source.Stage) -> Iterable[Quantity]:
+def _asked(stage: Counted) -> Iterable[Quantity]:
     """What a tool must reach for a stage: the target, or both limits where only a range is written."""
     if stage.target:
         return [stage.target]
-    if stage.band is None:
+    if stage.written.band is None:
         return []
-    limits = (stage.band.low, stage.band.high)
-    return [Quantity(limit, stage.band.unit, stage.band.kind) for limit in limits if limit is not None]
+    band = stage.band(stage.written.band)
+    return [Quantity(limit, band.unit, band.kind) for limit in (band.low, band.high) if limit is not None]
 
 
 def _covers(band: Band, asked: Quantity) -> bool:

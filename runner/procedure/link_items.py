@@ -4,12 +4,15 @@ from itertools import product
 from math import prod
 
 from runner.joint.pattern import sequence
+from runner.joint.rounds import WHOLE
 from runner.procedure import linked, source
 from runner.procedure.kinds import KINDS, states_of, with_article
 from runner.procedure.link_bands import decimal_text, interval
 from runner.procedure.link_frame import Bound, Bounds, Family, Placed, Unit, keyed, place_of
+from runner.procedure.link_joint import check_names, friction_text, grip_text, prevailing_text
 from runner.procedure.link_report import Report
 from runner.procedure.link_tests import condition_test
+from runner.procedure.stages import Counted, counted
 from runner.quantities import QuantityError, Tolerance, band_from
 
 _METHODS: dict[source.StageKind, tuple[source.Method, ...]] = {
@@ -26,6 +29,7 @@ def family(
     each = _locations(item, unit, report)
     report.add_items(prod(len(location.values) for location in each), item.name.mark)
     stages = _stages(item, unit, report)
+    check_names(item, report)
     _part(item, unit, report)
     start = _at_start(item, len(stages), at_start or item.at_start, report)
     members: Placed[linked.Item] = Placed()
@@ -44,9 +48,15 @@ def family(
             count=item.count,
             new_every_time=item.new_every_time,
             part=item.part.text if item.part else None,
-            thread=item.thread,
-            strength=item.strength,
+            thread=item.thread.text if item.thread else None,
+            strength=item.strength.text if item.strength else None,
             number_one=item.number_one,
+            rows=item.rows,
+            friction=friction_text(item.friction),
+            surface=item.surface,
+            given_for=item.given_for,
+            prevailing=prevailing_text(item.prevailing),
+            grip=grip_text(item, report),
             stages=stages,
             exists=tuple(bound.test() for bound in bounds if bound.chosen),
         )
@@ -84,20 +94,26 @@ def _at_start(item: source.Item, stages: int, state: source.Name | None, report:
 
 def _stages(item: source.Item, unit: Unit, report: Report) -> tuple[linked.Stage, ...]:
     tolerances = dict(unit.written.tolerance)
-    return tuple(_stage(stage, item, tolerances.get(stage.kind), unit, report) for stage in item.tighten)
+    return tuple(
+        _stage(stage, item, tolerances.get(stage.written.kind), unit, report)
+        for stage in counted(item.tighten)
+    )
 
 
 def _stage(
-    stage: source.Stage, item: source.Item, tolerance: Tolerance | None, unit: Unit, report: Report
+    one: Counted, item: source.Item, tolerance: Tolerance | None, unit: Unit, report: Report
 ) -> linked.Stage:
+    stage = one.written
     methods = _methods(stage, report)
-    band = _band(stage, tolerance if "measured" in methods else None, report)
+    band = _band(one, tolerance if "measured" in methods else None, report)
     if "measured" in methods and band is None:
         message = f"a measured {stage.kind} cannot be judged: the stage has no band and `tolerance:` none"
         expected = f"a tolerance such as {stage.text} ±4 %, or `tolerance: {{{stage.kind}: …}}`"
         report.error(stage.mark, "no-band", message, expected=expected)
-    target = stage.target.text() if stage.target else ""
-    words = [target, band.text if band else ""] if stage.kind != "snug" else [stage.text]
+    target = one.target
+    words = [stage.text]
+    if stage.kind != "snug":
+        words = [target.text() if target else "", band.text if band else "", _round_words(one)]
     only_when = tuple(
         test
         for written in stage.only_when
@@ -106,14 +122,25 @@ def _stage(
     return linked.Stage(
         kind=stage.kind,
         text=", ".join(word for word in words if word) or stage.text,
-        target=decimal_text(stage.target.value) if stage.target else None,
-        unit=stage.target.unit if stage.target else band.unit if band else None,
+        target=decimal_text(target.value) if target else None,
+        unit=target.unit if target else band.unit if band else None,
         band=band,
-        order=stage.order,
-        sequence=sequence(stage.order, item.count, stage.given),
+        order=one.order,
+        sequence=sequence(one.order, item.count, stage.given, item.rows),
         only_when=only_when,
         methods=methods,
+        share=None if one.share is None else decimal_text(one.share),
+        final_pass=one.last_pass,
     )
+
+
+def _round_words(one: Counted) -> str:
+    """Which round it is of a stage in rounds; the one at the whole torque says nothing more than its torque."""
+    if one.last_pass:
+        return "last pass around"
+    if one.share is None or one.share == WHOLE:
+        return ""
+    return f"{decimal_text(one.share)} % of {one.written.target.text() if one.written.target else one.written.text}"
 
 
 def _methods(stage: source.Stage, report: Report) -> tuple[source.Method, ...]:
@@ -135,13 +162,17 @@ def _methods(stage: source.Stage, report: Report) -> tuple[source.Method, ...]:
     return ("measured",)
 
 
-def _band(stage: source.Stage, tolerance: Tolerance | None, report: Report) -> linked.Interval | None:
-    if stage.band is not None:
-        return interval(stage.band)
-    if stage.target is None or tolerance is None:
+def _band(one: Counted, tolerance: Tolerance | None, report: Report) -> linked.Interval | None:
+    stage = one.written
+    if stage.band is None and (stage.target is None or tolerance is None):
         return None
     try:
-        return interval(band_from(stage.target, tolerance))
+        whole = stage.band
+        if whole is None:
+            assert stage.target is not None
+            assert tolerance is not None
+            whole = band_from(stage.target, tolerance)
+        return interval(one.band(whole))
     except QuantityError as error:
         report.error(stage.mark, "quantity", str(error))
-        return linked.Interval(unit=stage.target.unit, text="")
+        return linked.Interval(unit=stage.target.unit if stage.target else "", text="")

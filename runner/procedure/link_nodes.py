@@ -67,6 +67,7 @@ def node(draft: Draft, report: Report) -> linked.Node:
         helper=step.helper,
         omission_likely=step.omission_likely,
         critical=step.critical,
+        takes=step.takes,
     )
 
 

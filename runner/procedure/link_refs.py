@@ -8,6 +8,7 @@ from runner.procedure.link_frame import Draft, Family, Frame, labels
 from runner.procedure.link_outline import Declared
 from runner.procedure.link_report import Report
 from runner.procedure.link_tests import condition_test, what_is
+from runner.procedure.stages import counted
 
 
 def guard_tests(
@@ -125,7 +126,7 @@ def need_tests(tests: Sequence[source.Test], frame: Frame, report: Report) -> tu
 
 def item_tests(family: Family, test: source.Test, frame: Frame, report: Report) -> list[linked.Test]:
     """A test on the states of an item, one for each member meant here."""
-    kind, stages = family.written.kind, len(family.written.tighten)
+    kind, stages = family.written.kind, len(counted(family.written.tighten))
     known = (*states_of(kind, stages), FINAL)
     states: list[str] = []
     for value in test.values:

@@ -39,10 +39,21 @@ class Report:
         self._of(mark.file).add(mark, rule, message, length=length, expected=expected, near=near)
 
     def remark(
-        self, mark: Mark, grade: Grade, rule: str, message: str, *, length: int = 1, mend: str = ""
+        self,
+        mark: Mark,
+        grade: Grade,
+        rule: str,
+        message: str,
+        *,
+        length: int = 1,
+        mend: str = "",
+        expected: str = "",
+        near: str | None = None,
     ) -> None:
         """Keep something that is no error: the procedure links all the same."""
-        self._of(mark.file).add(mark, rule, message, length=length, grade=grade, mend=mend)
+        self._of(mark.file).add(
+            mark, rule, message, length=length, expected=expected, near=near, grade=grade, mend=mend
+        )
 
     def _of(self, file: str) -> Findings:
         findings = self._files.get(file)

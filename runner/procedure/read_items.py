@@ -1,25 +1,35 @@
 """Items and the stages of their tightening, read from a page."""
 
-from typing import Literal, cast, get_args
+from typing import Literal, NamedTuple, cast, get_args
 
 from runner.procedure.desk import Desk, Fields
 from runner.procedure.kinds import KINDS, states_of
+from runner.procedure.read_joint import JOINT_KEYS, check_joint, read_joint, read_rows
+from runner.procedure.read_rounds import ROUND_KEYS, read_last_pass, read_shares
 from runner.procedure.read_values import NO_BAND, NO_QUANTITY, quantity_error, read_tests, read_tolerance
 from runner.procedure.source import Item, ItemKind, Method, Name, OrderName, Stage, StageKind
+from runner.procedure.stages import counted
 from runner.procedure.tree import Node, Row, Text
 from runner.quantities import Band, Quantity, QuantityError, band_from, parse_band, parse_quantity
 
 _ANY_KIND = ("kind", "each", "at start", "critical")
 _PART_KEYS = ("new", "part")
-_FASTENER_KEYS = ("count", *_PART_KEYS, "thread", "class", "number one", "tighten")
+_FASTENER_KEYS = ("count", "rows", *_PART_KEYS, *JOINT_KEYS, "tighten")
 _OF_KIND: dict[str, tuple[str, ...]] = {"fastener": _FASTENER_KEYS, "fitted part": _PART_KEYS}
 
-_STAGE_KEYS = ("snug", "torque", "angle", "tolerance", "order", "only when", "method")
+_STAGE_KEYS = ("snug", "torque", "angle", "tolerance", "order", "only when", "method", *ROUND_KEYS)
 _ORDERS = ("star", "around", "from the middle", "in line")
 MOST_FASTENERS = 200
 """Most fasteners in one group."""
 
 Measured = Literal["torque", "angle"]
+
+
+class _Group(NamedTuple):
+    """The group that a stage is a round through."""
+
+    size: int
+    in_rows: bool
 
 
 def read_items(desk: Desk, node: Node, what: str) -> tuple[Item, ...]:
@@ -36,7 +46,10 @@ def _item(desk: Desk, name: Name, node: Node) -> Item:
     if kind_known:
         _check_keys(desk, fields, name, kind)
     count = fields.may("count", lambda n, w: desk.whole(n, w, 1, MOST_FASTENERS), 1)
-    stages = fields.may("tighten", lambda n, w: _stages(desk, n, w, count), ())
+    rows = fields.may("rows", lambda n, w: read_rows(desk, n, w, count, MOST_FASTENERS), ())
+    stages = fields.may("tighten", lambda n, w: _stages(desk, n, w, _Group(count, "rows" in fields)), ())
+    if kind == "fastener" and "tighten" in fields:
+        check_joint(desk, fields, stages)
     item = Item(
         mark=name.mark,
         name=name,
@@ -45,12 +58,11 @@ def _item(desk: Desk, name: Name, node: Node) -> Item:
         at_start=fields.may("at start", desk.name, None),
         critical=fields.may("critical", desk.true, False),
         count=count,
+        rows=rows,
         new_every_time=fields.may("new", lambda n, w: bool(desk.choice(n, w, ("every time",))), False),
         part=fields.may("part", desk.name, None),
-        thread=fields.may("thread", desk.text, None),
-        strength=fields.may("class", desk.text, None),
-        number_one=fields.may("number one", desk.text, None),
         tighten=stages,
+        **read_joint(desk, fields),
     )
     if item.at_start and item.at_start.text and kind_known:
         _check_state(desk, fields.node("at start"), item)
@@ -68,25 +80,32 @@ def _check_keys(desk: Desk, fields: Fields, name: Name, kind: ItemKind) -> None:
 
 
 def _check_state(desk: Desk, node: Node, item: Item) -> None:
-    states = states_of(item.kind, len(item.tighten))
+    states = states_of(item.kind, len(counted(item.tighten)))
     state = item.at_start.text if item.at_start else ""
     if state not in states:
         desk.unknown(node, f'"{state}" is no state of a {item.kind}', states)
 
 
-def _stages(desk: Desk, node: Node, what: str, count: int) -> tuple[Stage, ...]:
-    return tuple(_stage(desk, item, count) for item in desk.row(node, what))
+def _stages(desk: Desk, node: Node, what: str, group: _Group) -> tuple[Stage, ...]:
+    return tuple(_stage(desk, item, group) for item in desk.row(node, what))
 
 
-def _stage(desk: Desk, node: Node, count: int) -> Stage:
+def _stage(desk: Desk, node: Node, group: _Group) -> Stage:
     fields = desk.fields(node, "a stage", _STAGE_KEYS)
     if not list(fields):
         return Stage(mark=fields.mark, kind="snug", text="")
     kind = cast("StageKind | None", fields.only_one(get_args(StageKind), "a stage", needed=True)) or "snug"
-    order, given = fields.may("order", lambda n, w: _order(desk, n, w, count), ("in line", ()))
+    order, given = fields.may("order", lambda n, w: _order(desk, n, w, group), ("in line", ()))
     target, band = (None, None) if kind == "snug" else _aim(desk, fields, kind)
     if kind == "snug" and "snug" in fields:
         fields.not_with(("tolerance", "method"), "has no sense for a snug stage, which takes no number")
+    for key in ROUND_KEYS:
+        if kind != "torque" and key in fields:
+            message = f'"{key}" belongs to a stage by torque, and this one is {kind}'
+            desk.error(fields.key(key), "not-here", message)
+        elif group.size == 1 and key in fields:
+            message = f'"{key}" says nothing about a single fastener'
+            desk.error(fields.key(key), "not-here", message, expected="a group: `count:` says how many")
     return Stage(
         mark=fields.mark,
         kind=kind,
@@ -97,6 +116,8 @@ def _stage(desk: Desk, node: Node, count: int) -> Stage:
         given=given,
         only_when=fields.may("only when", lambda n, w: read_tests(desk, n, w), ()),
         methods=_methods(desk, fields, kind),
+        shares=fields.may("rounds", lambda n, w: read_shares(desk, n, w), ()),
+        last_pass=fields.may("last pass", lambda n, w: read_last_pass(desk, n, w), False),
     )
 
 
@@ -110,16 +131,22 @@ def _methods(desk: Desk, fields: Fields, kind: StageKind) -> tuple[Method, ...]:
     return tuple(cast("Method", name.text) for name in names if name.text in get_args(Method))
 
 
-def _order(desk: Desk, node: Node, what: str, count: int) -> tuple[str, tuple[int, ...]]:
+def _order(desk: Desk, node: Node, what: str, group: _Group) -> tuple[str, tuple[int, ...]]:
     if not isinstance(node, Row):
-        return desk.choice(node, what, _ORDERS), ()
+        word = desk.choice(node, what, _ORDERS)
+        if word == "star" and group.in_rows:
+            expected = f"{', '.join(_ORDERS[1:])}, or the numbers"
+            message = "a star goes across a circle, and this group stands in rows"
+            desk.error(node, "order", message, expected=expected)
+            return "in line", ()
+        return word, ()
     before = desk.count()
     numbers = tuple(
         desk.whole(item, f"an entry of {what}", 1, MOST_FASTENERS) for item in desk.row(node, what)
     )
-    if sorted(numbers) != list(range(1, count + 1)) and desk.count() == before:
+    if sorted(numbers) != list(range(1, group.size + 1)) and desk.count() == before:
         message = f"{what} must name each fastener of the group once"
-        desk.error(node, "order", message, expected=f"the numbers 1 to {count}, each once")
+        desk.error(node, "order", message, expected=f"the numbers 1 to {group.size}, each once")
     return "given", numbers
 
 

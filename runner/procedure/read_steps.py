@@ -31,7 +31,7 @@ _TEXTS = ("expect", "because", "sketch", "helper")
 STEP_KEYS = (
     "step", "do", "ask", *_LEVELS, "needs", *VERBS, "tools", "read", "work out", "look for", "answers",
     "hold point", "sets", "wait", "in time", "put off", "only if", "only for", *_TEXTS, "omission",
-    "critical",
+    "critical", "takes",
 )  # fmt: skip
 """Every key of a step."""
 
@@ -80,6 +80,7 @@ def read_step(desk: Desk, node: Table, ways: Ways) -> Step:
         helper=fields.may("helper", desk.text, None),
         omission_likely=fields.may("omission", lambda n, w: bool(desk.choice(n, w, ("likely",))), False),
         critical=fields.may("critical", desk.true, False),
+        takes=fields.may("takes", lambda n, w: read_duration(desk, n, w), None),
     )
     _check_question(desk, fields)
     _check_one_way(desk, fields, step)

@@ -5,6 +5,7 @@ A name that refers to something elsewhere stays a `Name`, so that the linker can
 Durations are whole milliseconds.
 """
 
+from decimal import Decimal
 from functools import cache
 from typing import Any, Literal
 
@@ -135,6 +136,8 @@ class Stage(Written):
     """One stage of a tightening; for a group it is a round.
 
     `band` is the interval the author wrote (inline, as a range or by `tolerance:`), None if none was written.
+    `shares` are the rounds in per cent of the torque and `last_pass` the pass behind them: such a stage stands for
+    several (see `runner.procedure.stages`).
     """
 
     kind: StageKind
@@ -145,10 +148,12 @@ class Stage(Written):
     given: tuple[int, ...] = ()
     only_when: tuple[Test, ...] = ()
     methods: tuple[Method, ...] = ()
+    shares: tuple[Decimal, ...] = ()
+    last_pass: bool = False
 
 
 class Item(Written):
-    """Something the procedure opens and must close."""
+    """Something the procedure opens and must close; `friction` is a band of a ratio with both limits."""
 
     name: Name
     kind: ItemKind
@@ -158,9 +163,15 @@ class Item(Written):
     count: int = 1
     new_every_time: bool = False
     part: Name | None = None
-    thread: str | None = None
-    strength: str | None = None
+    thread: Name | None = None
+    strength: Name | None = None
     number_one: str | None = None
+    rows: tuple[int, ...] = ()
+    friction: Band | None = None
+    surface: Surface | None = None
+    given_for: Surface | None = None
+    prevailing: Quantity | None = None
+    grip: Quantity | None = None
     tighten: tuple[Stage, ...] = ()
 
 
@@ -311,6 +322,7 @@ class Step(Written):
     helper: str | None = None
     omission_likely: bool = False
     critical: bool = False
+    takes: int | None = None
 
 
 class Repeat(Written):

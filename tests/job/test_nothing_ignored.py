@@ -40,6 +40,21 @@ items:
     number one: the front one
     critical: true
     tighten: [{snug: By hand.}, {torque: 9 N·m, order: star, only when: {support: on wheels}, method: click}]
+  head:
+    kind: fastener
+    count: 4
+    rows: [2, 2]
+    at start: started
+    thread: M6
+    class: 8.8
+    friction: 0.10 to 0.16
+    surface: oiled
+    given for: dry
+    prevailing: 1 N·m
+    grip: 20 mm
+    tighten:
+      - {torque: 8 N·m, order: from the middle, rounds: [50 %, 100 %], last pass: around, method: click}
+      - {angle: 90°, order: from the middle, method: by mark}
   lid: {kind: cover, at start: off, each: door}
   rest: {kind: aid}
 steps:
@@ -69,6 +84,7 @@ steps:
         tools: [small wrench, wrench]
         put off: {until: {support: on wheels}, before: last, no later than: {time: 9 h, after: up}, because: rest}
       - {step: mind, do: Mind the pipe., only for: {side: right}}
+  - {step: head-on, do: Tighten the head., tightens: [head], tools: [small wrench], takes: 10 min}
   - {step: hot, do: Warm it., only for: {engine: petrol}, wait: 10 min}
   - each: door
     steps: [{step: cover, do: Put it on., puts back: [lid]}]
@@ -111,6 +127,10 @@ SAID_ELSEWHERE = {
     "covers": "the linker picks the tool by it: tests/procedure",
     "low": "a limit refuses only what is outside: tests/job/test_readings.py",
     "high": "a limit refuses only what is outside: tests/job/test_readings.py",
+    "friction": "the proof judges torques by it: tests/proof/test_local_torques.py",
+    "given_for": "the proof compares it with how it is assembled: tests/proof/test_local_torques.py",
+    "grip": "the proof judges angles by it: tests/proof/test_local_torques.py",
+    "takes": "the ready sheet adds it up: tests/cli/test_ready.py",
 }
 
 
@@ -127,7 +147,7 @@ def _seen(procedure: Procedure) -> Iterator[str]:
     hand.begin_rest({"support": "on wheels"})
     yield repr((hand.job.choices, hand.job.met, hand.view.identity, hand.entries))
     found = late = False
-    for _ in range(120):
+    for _ in range(160):
         yield repr((hand.view, hand.at, hand.job.conditions, hand.job.ledger))
         if hand.demand.kind in ("seal", "sealed"):
             break

@@ -138,7 +138,8 @@ def test_items_and_stages_are_read():
         "      - {angle: 90°, only when: {support: [low, high]}}\n"
         "  lead: {kind: connection, each: [side, end], at start: disconnected}"
     ).items
-    assert (bolts.kind, bolts.count, bolts.strength, bolts.new_every_time) == ("fastener", 3, "10.9", True)
+    assert (bolts.kind, bolts.count, bolts.new_every_time) == ("fastener", 3, True)
+    assert (bolts.thread and bolts.thread.text, bolts.strength and bolts.strength.text) == ("M10x1.5", "10.9")
     assert (bolts.critical, bolts.number_one, bolts.at_start and bolts.at_start.text) == (
         True,
         "at the valve",
@@ -443,13 +444,13 @@ BAD: list[tuple[str, str | None, str]] = [
     ),
     (
         "items",
-        "items: {b: {kind: fastener, ¦grip: 20 mm, tighten: [{snug: x}]}}",
-        '"grip" is not supported yet',
+        "items: {b: {kind: fastener, ¦authority: x, tighten: [{snug: x}]}}",
+        '"authority" is not supported yet',
     ),
     (
         "items",
-        "items: {b: {kind: fastener, ¦prevailing: 2 N·m, tighten: [{snug: x}]}}",
-        '"prevailing" is not supp',
+        "items: {b: {kind: fastener, tighten: [{¦any order: true, snug: x}]}}",
+        '"any order" is not supp',
     ),
     # Entries and steps
     ("steps", "steps:\n  - ¦stpe: look", "this is no step, repeat, part or call"),
@@ -521,7 +522,9 @@ BAD: list[tuple[str, str | None, str]] = [
     ("steps", nested_steps("omission: ¦yes"), '"omission" cannot be "yes"'),
     ("steps", nested_steps("hold point: ¦{asks: y}"), 'a hold point needs "released by"'),
     ("steps", nested_steps("in time: {from: a, within: 5 min, warn at: ¦6 min}"), '"warn at" is not before'),
-    ("steps", nested_steps("¦takes: 5 min"), '"takes" is not supported yet'),
+    ("steps", nested_steps("¦briefing: x"), '"briefing" is not supported yet'),
+    ("steps", nested_steps("takes: ¦0 min"), '"takes" must be longer than nothing'),
+    ("steps", nested_steps("takes: ¦long"), '"takes": "long" is not a duration'),
     # Readings
     ("steps", nested_steps("read: ¦{what: gap, name: gap, unit: mm}"), "nothing says which values are right"),
     ("steps", nested_steps("read: ¦{what: gap, name: gap, band: 1 to 2 mm}"), 'a reading needs "unit"'),
