@@ -101,7 +101,7 @@ def expanded_at(
     if certificate is None:
         return None
     stated, coverage = Decimal(certificate.uncertainty), Decimal(certificate.coverage)
-    if not (stated >= 0 and coverage > 0):
+    if not (stated.is_finite() and coverage.is_finite()) or stated < 0 or coverage <= 0:
         raise QuantityError(
             certificate.uncertainty, "is no uncertainty", "an amount from 0 on, at a k above 0"
         )

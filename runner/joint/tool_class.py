@@ -92,7 +92,7 @@ def deviation(shown: Decimal, reference: Decimal) -> Decimal:
     The reference reading is the denominator: set 100 where the reference reads 104.1 is −3.94 %, not −4.10 %.
     Raises ValueError where the reference is not above 0.
     """
-    if not reference > 0:
+    if not reference.is_finite() or reference <= 0:
         raise ValueError(f"the reference reading is {reference}; expected a reading above 0")
     return _ROUGH.divide(_ROUGH.multiply(_ROUGH.subtract(shown, reference), Decimal(100)), reference)
 

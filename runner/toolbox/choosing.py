@@ -6,7 +6,7 @@ from decimal import Decimal
 from runner.frozen import Frozen
 from runner.joint.setting import LOW_SHARE, OutOfRangeError, Setting, SettingError, percent, setting
 from runner.joint.wrench import Extension, Wrench, WrenchKind
-from runner.quantities import convert, kind_of, show
+from runner.quantities import QuantityError, convert, kind_of, show
 from runner.toolbox.model import Toolbox
 from runner.toolbox.reader import range_text
 
@@ -42,7 +42,8 @@ def best_for(
     smallest rounding error in per cent; the narrowest range; the name. Raises QuantityError for a unit that is not
     known or measures no torque.
     """
-    kind_of(unit)
+    if kind_of(unit) != "torque":
+        raise QuantityError(unit, "measures no torque", "a unit of torque such as N·m")
     ranked = []
     for wrench in toolbox.wrenches:
         if kind_of(wrench.unit) != "torque" or (kinds is not None and wrench.kind not in kinds):

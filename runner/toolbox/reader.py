@@ -138,9 +138,12 @@ def _tool(desk: Desk, warnings: Findings, entry: Node, names: dict[str, Name]) -
             desk.error(
                 name, "twice", message, expected="a name of its own, such as one with the serial in it"
             )
+    before = desk.count()
     kind = cast("WrenchKind", fields.must("kind", lambda n, w: desk.choice(n, w, KINDS)))
-    marked = fields.must("range", lambda n, w: _range(desk, n, w, kind))
-    type_class = fields.may("class", lambda n, w: _class(desk, warnings, n, w, kind), "")
+    # Nothing is held against a kind that could not be read.
+    judged = kind if "kind" in fields and desk.count() == before else None
+    marked = fields.must("range", lambda n, w: _range(desk, n, w, judged))
+    type_class = fields.may("class", lambda n, w: _class(desk, warnings, n, w, judged), "")
     calibrated = fields.may("calibrated on", lambda n, w: _day(desk, n, w), "")
     due = fields.may("due on", lambda n, w: _day(desk, n, w), "")
     if calibrated and due and due <= calibrated:
@@ -166,12 +169,14 @@ def _plain(number: Decimal) -> str:
     return f"{number:f}"
 
 
-def _range(desk: Desk, node: Node, what: str, kind: WrenchKind) -> _Range:
+def _range(desk: Desk, node: Node, what: str, kind: WrenchKind | None) -> _Range:
     """Give the marked range in its own unit; a fixed tool has one value."""
     text = desk.text(node, what)
     if not text:
         return _Range()
-    measured: Kind | None = {"angle gauge": "angle", "gauge": None}.get(kind, "torque")
+    measured: Kind | None = (
+        None if kind in (None, "gauge") else "angle" if kind == "angle gauge" else "torque"
+    )
     try:
         if kind == "fixed" and " to " not in text:
             one = parse_quantity(text.removeprefix("exactly "), "torque")
@@ -181,7 +186,7 @@ def _range(desk: Desk, node: Node, what: str, kind: WrenchKind) -> _Range:
             if band.low is None or band.high is None or band.target is not None:
                 raise QuantityError(text, "is no marked range", _A_RANGE)
             read = _Range(band.low, band.high, band.unit, band.kind)
-        negative = read.low < 0 and kind != "gauge"
+        negative = read.low < 0 and kind not in (None, "gauge")
         if negative or read.high <= 0 or (read.low == read.high and kind != "fixed"):
             raise QuantityError(text, "is no marked range", _A_RANGE)
         if kind == "fixed" and read.low != read.high:
@@ -231,7 +236,7 @@ def _length(desk: Desk, node: Node, what: str) -> str | None:
     return _plain(mm)
 
 
-def _class(desk: Desk, warnings: Findings, node: Node, what: str, kind: WrenchKind) -> str:
+def _class(desk: Desk, warnings: Findings, node: Node, what: str, kind: WrenchKind | None) -> str:
     text = desk.text(node, what)
     if not text:
         return ""
@@ -241,7 +246,7 @@ def _class(desk: Desk, warnings: Findings, node: Node, what: str, kind: WrenchKi
         message = f'{what}: "{text}" is no type and class of a torque tool'
         desk.error(node, "tool-class", message, expected=error.expected, near=error.near)
         return ""
-    doubt = unlike(kind, named)
+    doubt = unlike(kind, named) if kind else ""
     if doubt:
         warnings.add(node.mark, "tool-class", doubt, length=len(text), grade="warning")
     return named

@@ -1,0 +1,142 @@
+"""`witnessmark tools`: the toolbox listed, what is overdue, and what is wrong in it."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from runner.cli.exits import Exit
+from runner.joint.sourced import FROM_MEMORY
+from runner.toolbox import EXAMPLE, read_toolbox
+from tests.cli.conftest import Cli
+
+SHOP = """\
+tools:
+  - name: Click wrench 130
+    kind: click
+    range: 20 to 130 N·m
+    graduation: 1 N·m
+    length: 400 mm
+    class: II A
+    serial: "0042"
+    due on: 2026-05-31
+    certificate: {uncertainty: 1.2 %}
+  - {name: Dial 90, kind: dial, range: 10 to 90 N·m, class: I B, due on: 2026-06-01}
+"""
+
+
+@pytest.fixture
+def put(home: Path, monkeypatch: pytest.MonkeyPatch):
+    """Write a toolbox beside the logs, or in the settings folder; the day is 2026-06-01."""
+    monkeypatch.setattr("runner.cli.tools.today", lambda: "2026-06-01")
+
+    def write(text: str, folder: str = "data/witnessmark/logs") -> Path:
+        path = home / folder / "toolbox.yaml"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    return write
+
+
+def test_every_tool_is_listed_with_what_is_known_of_it(cli: Cli, put) -> None:
+    path = put(SHOP)
+    code, out, err = cli("tools")
+    assert (code, err) == (Exit.OK, "")
+    lines = out.splitlines()
+    assert lines[0] == f"Toolbox: {path}"
+    assert lines[1].split() == ["Click", "wrench", "130", "click", "20", "to", "130", "N·m"]
+    assert lines[2].strip() == (
+        "a mark every 1 N·m, length 400 mm, class II A (±4 %), serial 0042, OVERDUE since 2026-05-31"
+    )
+    assert lines[4].strip() == "class I B (±4 %*), due 2026-06-01"
+
+
+def test_overdue_ones_are_warned_of_and_missing_certificates_told(cli: Cli, put) -> None:
+    put(SHOP)
+    out = cli("tools")[1]
+    assert [line for line in out.splitlines() if line.startswith("OVERDUE")] == [
+        "OVERDUE: Click wrench 130 0042, since 2026-05-31; used all the same, that is a deviation"
+    ]
+    assert "Without certificate, so the bare band decides: Dial 90\n" in out
+
+
+def test_a_class_from_memory_says_so_and_one_from_a_text_does_not(cli: Cli, put) -> None:
+    put(SHOP)
+    assert f"* permissible deviation {FROM_MEMORY}" in cli("tools")[1]
+    first, second = json.loads(cli("tools", "--json")[1])["tools"]
+    assert (first["permissible_percent"], first["from_memory"]) == ("4", None)
+    assert (second["permissible_percent"], second["from_memory"]) == ("4", FROM_MEMORY)
+    put(SHOP.replace(", class: I B", ""))
+    assert FROM_MEMORY not in cli("tools")[1]
+
+
+def test_the_document_has_every_key_of_every_tool(cli: Cli, put) -> None:
+    path = put(SHOP)
+    code, out, err = cli("tools", "--json")
+    assert (code, err) == (Exit.OK, "")
+    assert out.isascii()
+    document = json.loads(out)
+    assert (document["files"], document["day"], document["findings"]) == ([str(path)], "2026-06-01", [])
+    first = document["tools"][0]
+    assert first["certificate"] == {"uncertainty": "1.2", "unit": "%", "coverage": "2", "number": ""}
+    assert (first["serial"], first["overdue"], document["tools"][1]["overdue"]) == ("0042", True, False)
+
+
+def test_errors_are_told_at_their_place_and_the_rest_is_listed(cli: Cli, put) -> None:
+    path = put(SHOP.replace("kind: dial", "kind: dail"))
+    code, out, err = cli("tools")
+    assert code == Exit.PROBLEM
+    assert err.startswith(f'{path}:11:27: error: "kind" cannot be "dail"')
+    assert "nearest word: dial" in err
+    assert "Click wrench 130" in out
+    assert "Dial 90" not in out
+    code, out, _ = cli("tools", "--json")
+    assert code == Exit.PROBLEM
+    (finding,) = json.loads(out)["findings"]
+    assert (finding["line"], finding["grade"], finding["near"]) == (11, "error", "dial")
+
+
+def test_without_a_toolbox_it_says_where_one_may_stand_with_an_example(cli: Cli, home: Path) -> None:
+    code, out, err = cli("tools")
+    assert (code, err) == (Exit.OK, "")
+    assert str(home / "data" / "witnessmark" / "logs" / "toolbox.yaml") in out
+    assert str(home / "config" / "witnessmark" / "toolbox.yaml") in out
+    shown = "\n".join(line[2:] for line in out.splitlines() if line.startswith("  ") and "/" not in line)
+    assert read_toolbox(shown + "\n").wrenches == read_toolbox(EXAMPLE).wrenches
+
+
+def test_both_places_are_read_and_the_one_beside_the_logs_wins(cli: Cli, put) -> None:
+    first = put(SHOP)
+    second = put(SHOP.replace("130 N·m", "100 N·m").replace("Dial 90", "Mine"), "config/witnessmark")
+    code, out, err = cli("tools")
+    assert code == Exit.OK
+    assert out.splitlines()[:2] == [f"Toolbox: {first}", f"     and {second}"]
+    assert "20 to 130 N·m" in out
+    assert "20 to 100 N·m" not in out
+    assert "Mine" in out
+    assert f"{second}:2:11: warning:" in err
+
+
+def test_a_toolbox_can_be_named(cli: Cli, put, home: Path) -> None:
+    put(SHOP)
+    (home / "work" / "other.yaml").write_text(EXAMPLE, encoding="utf-8")
+    assert "serial 0042, due 2027-01-12" in cli("tools", "--toolbox", "other.yaml")[1]
+    code, _, err = cli("tools", "--toolbox", "none.yaml")
+    assert code == Exit.PROBLEM
+    assert err.startswith("none.yaml:1:1: error: there is no such file")
+
+
+def test_what_a_file_says_cannot_steer_the_terminal(cli: Cli, put) -> None:
+    put('tools:\n  - {name: "a\\e[2Jb", kind: click, range: 20 to 130 N·m}\n')
+    code, out, err = cli("tools")
+    assert code in (Exit.OK, Exit.PROBLEM)
+    assert "\x1b" not in out + err
+
+
+def test_today_is_the_day_of_the_clock(cli: Cli, home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from runner.cli.setting import today
+    from runner.stamp import Stamp
+
+    monkeypatch.setattr("runner.outside.Outside.now", lambda self: Stamp(1_780_271_940_000, 120, 0, ""))
+    assert today() == "2026-06-01"  # 2026-05-31 23:59 UTC, 01:59 the next day two hours further east
