@@ -33,7 +33,10 @@ from runner.quantities import (
     unit_named,
 )
 from runner.safe_text import safe
-from runner.toolbox import Toolbox, find_toolbox, fit_for, read_toolbox
+from runner.toolbox.choosing import fit_for
+from runner.toolbox.finding import find_toolbox
+from runner.toolbox.model import Toolbox
+from runner.toolbox.reader import read_toolbox
 
 
 class _UsageError(Exception):

@@ -13,7 +13,7 @@ from runner.procedure.linked import Procedure
 from runner.run import Run
 from runner.settings import Settings
 from runner.start import find_procedures
-from runner.toolbox import find_toolbox
+from runner.toolbox.finding import find_toolbox
 
 
 def begin(path: Path, settings: Settings, logs: Path, *, rehearsal: bool, unproved: str = "") -> Run:

@@ -17,8 +17,8 @@ from runner.procedure.finding import Finding
 from runner.quantities import kind_of, show
 from runner.safe_text import safe
 from runner.settings import Settings
-from runner.toolbox import EXAMPLE, TOOLBOX_NAME, Toolbox
-from runner.toolbox.reader import range_text
+from runner.toolbox.finding import EXAMPLE, TOOLBOX_NAME
+from runner.toolbox.model import Toolbox, range_text
 
 
 def tools(parsed: argparse.Namespace) -> int:

@@ -7,8 +7,7 @@ from runner.frozen import Frozen
 from runner.joint.setting import LOW_SHARE, OutOfRangeError, Setting, SettingError, percent, setting
 from runner.joint.wrench import Extension, Wrench, WrenchKind
 from runner.quantities import QuantityError, convert, kind_of, show
-from runner.toolbox.model import Toolbox
-from runner.toolbox.reader import range_text
+from runner.toolbox.model import Toolbox, range_text
 
 
 class Choice(Frozen):

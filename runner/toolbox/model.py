@@ -1,10 +1,13 @@
 """What is known of the shop's measuring tools after reading."""
 
+from decimal import Decimal
 from pathlib import Path
 
 from runner.frozen import Frozen
 from runner.joint.wrench import Wrench
 from runner.procedure.finding import Finding
+from runner.quantities import show
+from runner.quantities.quantity import show_number
 
 
 class Toolbox(Frozen):
@@ -41,3 +44,9 @@ class Toolbox(Frozen):
 def folded(name: str) -> str:
     """A name as names are compared."""
     return " ".join(name.split()).casefold()
+
+
+def range_text(wrench: Wrench) -> str:
+    """The marked range as it is shown: `20 to 130 N·m`, `60 N·m`."""
+    low, high = Decimal(wrench.low), Decimal(wrench.high)
+    return show(high, wrench.unit) if low == high else f"{show_number(low)} to {show(high, wrench.unit)}"

@@ -7,8 +7,7 @@ from runner.joint.wrench import Wrench
 from runner.procedure.linked import Procedure, Stage, Tool
 from runner.quantities import QuantityError, convert, kind_of
 from runner.toolbox.choosing import Choice, best_for
-from runner.toolbox.model import Toolbox
-from runner.toolbox.reader import range_text
+from runner.toolbox.model import Toolbox, range_text
 
 
 class Proposal(Frozen):

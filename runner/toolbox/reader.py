@@ -29,7 +29,6 @@ from runner.quantities import (
     parse_band,
     parse_number,
     parse_quantity,
-    show,
 )
 from runner.toolbox.model import Toolbox, folded
 
@@ -306,9 +305,3 @@ def _coverage(desk: Desk, node: Node, what: str) -> str:
         quantity_error(desk, node, what, error)
         return "2"
     return _plain(k)
-
-
-def range_text(wrench: Wrench) -> str:
-    """The marked range as it is shown: `20 to 130 N·m`, `60 N·m`."""
-    low, high = Decimal(wrench.low), Decimal(wrench.high)
-    return show(high, wrench.unit) if low == high else f"{_plain(low)} to {show(high, wrench.unit)}"

@@ -7,7 +7,8 @@ import pytest
 
 from runner.cli.exits import Exit
 from runner.joint.sourced import FROM_MEMORY
-from runner.toolbox import EXAMPLE, read_toolbox
+from runner.toolbox.finding import EXAMPLE
+from runner.toolbox.reader import read_toolbox
 from tests.cli.conftest import Cli
 
 SHOP = """\

@@ -1,5 +1,7 @@
 """Which tool is proposed for a torque, and what is said against one."""
 
+import subprocess
+import sys
 from decimal import Decimal
 
 import pytest
@@ -8,7 +10,8 @@ from hypothesis import strategies as st
 
 from runner.joint.wrench import Extension, Wrench
 from runner.quantities import QuantityError
-from runner.toolbox import Toolbox, best_for, fit_for
+from runner.toolbox.choosing import best_for, fit_for
+from runner.toolbox.model import Toolbox
 
 D = Decimal
 DAY = "2026-06-01"
@@ -124,3 +127,10 @@ def test_no_tool_is_lost_and_no_unfit_one_stands_before_a_fit_one(tools, torque)
     assert fits == sorted(fits, reverse=True)
     for each in ranked:
         assert each.against == fit_for(each.wrench, torque, "N·m", DAY)
+
+
+def test_choosing_loads_neither_yaml_nor_units():
+    """The engine that asks it must start without them."""
+    code = "import sys, runner.toolbox.choosing; print('\\n'.join(sys.modules))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert not {"yaml", "pint", "textual"} & set(done.stdout.split())

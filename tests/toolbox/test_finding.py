@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from runner.toolbox import TOOLBOX_NAME, Toolbox, find_toolbox, toolbox_files
+from runner.toolbox.finding import TOOLBOX_NAME, find_toolbox, toolbox_files
+from runner.toolbox.model import Toolbox
 
 
 @pytest.fixture

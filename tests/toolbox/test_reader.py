@@ -7,8 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from runner.joint.wrench import Certificate, Wrench
-from runner.toolbox import EXAMPLE, Toolbox, read_toolbox
-from runner.toolbox.reader import KEYS, range_text
+from runner.toolbox.finding import EXAMPLE
+from runner.toolbox.model import Toolbox, range_text
+from runner.toolbox.reader import KEYS, read_toolbox
 
 SAMPLE = Path(__file__).parents[2] / "logs" / "toolbox.yaml"
 CLICK = "{name: a, kind: click, range: 20 to 130 N·m}"
