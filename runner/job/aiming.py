@@ -15,10 +15,18 @@ from runner.job.state import Job
 from runner.job.values import Value, parse
 from runner.joint.conformity import decide as decide_conformity
 from runner.joint.conformity import expanded_at
-from runner.joint.setting import Setting, SettingError, applied_torque, scale_of, setting, setting_on
+from runner.joint.setting import (
+    OutOfRangeError,
+    Setting,
+    SettingError,
+    applied_torque,
+    scale_of,
+    setting,
+    setting_on,
+)
 from runner.joint.wrench import Extension, Wrench
 from runner.procedure.linked import Act, Interval, Item, Stage
-from runner.quantities import show
+from runner.quantities import kind_of, show
 from runner.stamp import Stamp
 
 _SHOWN_DIGITS = 4
@@ -67,20 +75,25 @@ def aim(job: Job, index: int, act: Act, item: Item, number: int) -> Aim | None:
     if wrench is None or stage.kind != "torque" or stage.target is None or stage.unit is None:
         return None
     forced = waiver(index, item.key, number) in job.progress.waived
-    return _aim(wrench, job.extensions.get(act.tool or ""), stage, forced=forced)
+    return aim_on(wrench, job.extensions.get(act.tool or ""), stage, forced=forced)
 
 
 @lru_cache(maxsize=512)
-def _aim(wrench: Wrench, extension: Extension | None, stage: Stage, *, forced: bool) -> Aim:
+def aim_on(wrench: Wrench, extension: Extension | None, stage: Stage, *, forced: bool = False) -> Aim:
+    """The torque of a stage on one wrench; `forced` where a deviation lets it through although it is unfit."""
     assert stage.target is not None
     assert stage.unit is not None
     methods = tuple(m for m in stage.methods if (m == "click") == wrench.sets) or stage.methods
     another = "change the wrench, or deviate with a reason (unfit tool)"
     try:
         scale = scale_of(wrench)
-        if forced:
-            scale = scale.but(low=None, high=None)
-        found = setting_on(Decimal(stage.target), stage.unit, scale, extension)
+        try:
+            found = setting_on(Decimal(stage.target), stage.unit, scale, extension)
+        except OutOfRangeError:
+            if not forced:
+                raise
+            # Past the marks only where the nearest one is not among them: a coarse wrench still has just its own.
+            found = setting_on(Decimal(stage.target), stage.unit, scale.but(low=None, high=None), extension)
     except SettingError as error:
         return Aim(wrench, extension, None, methods, f"{error.found} {error.because}", another)
     if not forced and not any((m == "click") == wrench.sets for m in stage.methods):
@@ -126,8 +139,11 @@ def as_read(aimed: Aim | None, raw: str, stage: Stage) -> Value | Refusal:
 def said_of_band(
     wrench: Wrench | None, value: Value, band: Interval | None, extension: Extension | None = None
 ) -> dict[str, Any]:
-    """The uncertainty and conformity that go with a recorded value; nothing without a band or a known tool."""
-    if wrench is None or band is None or not value.value:
+    """The uncertainty and conformity that go with a recorded value; nothing without a band or a known tool.
+
+    Nothing either where the tool measures something else: an act of torque and angle has one tool for both.
+    """
+    if wrench is None or band is None or not value.value or kind_of(wrench.unit) != kind_of(value.unit):
         return {}
     expanded = expanded_at(wrench, value.number, value.unit, extension)
     if expanded is None:

@@ -279,3 +279,31 @@ def test_with_an_extension_a_correction_is_the_torque_at_the_fastener():
     hand.do(a.Correct, key=key, raw="61", reason="misread")
     held = hand.job.recorded[key].held
     assert (held.value, held.wrench_value, held.correction) == ("61", "", "")
+
+
+def test_a_coarse_wrench_that_is_let_through_is_set_to_one_of_its_own_marks():
+    coarse = SHORT.model_copy(update={"high": "205", "graduation": "10"})  # 5, 15, … 55, 65
+    hand = _hand(coarse)
+    hand.expect("blocked", prompt="nearest mark of SW is 55 N·m, which gives 55 N·m, outside 57.6")
+    hand.do(a.Deviate, kind="unfit tool", reason="no other one here")
+    hand.expect("tighten", big="55 N·m")
+
+
+@pytest.mark.parametrize(
+    "certificate", [Certificate(uncertainty="2"), Certificate(uncertainty="1", unit="N·m")]
+)
+def test_an_angle_is_not_judged_by_the_uncertainty_of_the_torque_wrench(certificate):
+    job = """\
+tolerance: {torque: ±4 %, angle: ±5°}
+tools: [{name: torque wrench, covers: 20 to 150 N·m}]
+items: {bolt: {kind: fastener, at start: started, tighten: [{torque: 60 N·m}, {angle: 90°}]}}
+steps: [{step: both, do: Both., tightens: [bolt], tools: [torque wrench]}]
+"""
+    hand = Hand(job, begin=False)
+    hand.do(a.Start, work_piece="T-1")
+    hand.do(a.CountIn, tool="torque wrench", wrench=DIAL.model_copy(update={"certificate": certificate}))
+    hand.begin_rest()
+    hand.tighten("60")
+    assert _last(hand).conformity == "in"
+    hand.tighten("90", method="measured")
+    assert (_last(hand).value, _last(hand).expanded, _last(hand).conformity) == ("90", "", "")
