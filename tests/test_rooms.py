@@ -150,6 +150,16 @@ def test_importing_the_engine_loads_neither_screen_nor_yaml_nor_units():
     assert not {name for name in loaded if name in HEAVY}
 
 
+JOINT = sorted(_name(path) for path in (HOUSE / "joint").glob("*.py"))
+
+
+def test_importing_the_arithmetic_loads_neither_units_registry_nor_screen():
+    assert {"runner.joint.preload", "runner.joint.sanity", "runner.joint.setting"} <= set(JOINT)
+    loaded = _loaded("import " + ", ".join(JOINT))
+    assert set(JOINT) <= loaded
+    assert not {name for name in loaded if name in HEAVY}
+
+
 def test_the_command_line_loads_the_screen_only_when_it_is_asked_for():
     loaded = _loaded("import runner.cli")
     assert not loaded & {"textual", "rich", "pint", "yaml", "runner.bench"}

@@ -6,13 +6,14 @@ one unknown stands twice in a formula the answer may be wider than need be, neve
 """
 
 import math
-from decimal import Decimal
+from decimal import Context, Decimal
 from typing import TypeVar
 
 from runner.frozen import Frozen
 from runner.quantities.quantity import show, show_number
 
-_ROOM_FOR_ROUNDING = "an interval has two finite or infinite limits, the lower one first"
+_EXPECTED = "two limits, finite or not, the lower one first"
+_NOTHING = 1e-30  # below this a limit is 0 that was rounded outwards
 
 
 class Between(Frozen):
@@ -23,7 +24,7 @@ class Between(Frozen):
 
     def __init__(self, low: float, high: float) -> None:
         if not low <= high:
-            raise ValueError(f"{low} to {high} is no interval; expected: {_ROOM_FOR_ROUNDING}")
+            raise ValueError(f"{low} to {high} is no interval; expected: {_EXPECTED}")
         super().__init__(float(low), float(high))
 
     @classmethod
@@ -99,15 +100,11 @@ def shown(value: Between | float, unit: str, digits: int = 3) -> str:
     low, high = (show(_decimal(end), unit, digits) for end in (value.low, value.high))
     if low == high:
         return high
-    return f"{show_number(_rounded(value.low, digits))} to {high}"
-
-
-def _rounded(value: float, digits: int) -> Decimal:
-    return Decimal(f"{value:.{digits}g}")
+    return f"{show_number(Context(prec=digits).plus(_decimal(value.low)))} to {high}"
 
 
 def _decimal(value: float) -> Decimal:
-    return Decimal(repr(float(value)))
+    return Decimal(0) if abs(value) < _NOTHING else Decimal(repr(float(value)))
 
 
 def _interval(value: Between | float) -> Between:

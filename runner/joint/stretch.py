@@ -24,6 +24,8 @@ RCSC_TOLERANCE = Source("RCSC turn-of-nut tolerance", "memory")
 STEEL = 205_000.0
 """E in MPa."""
 
+_ROUNDING = 1e-9  # so that 9 in on 3/4 in is 12 d in mm too
+
 RIGID = math.inf
 """Stiffness of members that give nothing: the most a turn can add."""
 
@@ -162,9 +164,10 @@ def turn_of_nut(length: float, d: float) -> TurnOfNut:
 
     Tolerance ±30° up to 1/2 turn, ±45° for 2/3. Raises ValueError beyond 12 d: the rule then asks for a test.
     """
-    if not 0 < length <= 12 * d:
+    diameters = length / d - _ROUNDING if length > 0 and d > 0 else math.inf
+    if diameters > 12:
         raise ValueError(
             f"a bolt of {length:g} on a diameter of {d:g}; expected: up to 12 d, beyond which the turn is tested"
         )
-    degrees, tolerance = (120, 30) if length <= 4 * d else (180, 30) if length <= 8 * d else (240, 45)
+    degrees, tolerance = (120, 30) if diameters <= 4 else (180, 30) if diameters <= 8 else (240, 45)
     return TurnOfNut(degrees, tolerance, (RCSC, RCSC_TOLERANCE))

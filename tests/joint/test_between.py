@@ -89,4 +89,5 @@ def test_how_people_read_it():
     assert shown(48.13, "kN") == "48.1 kN"
     assert shown(Between(48.131, 48.134), "kN") == "48.1 kN"
     assert shown(1234.0, "N") == "1230 N"
+    assert shown(0 * Between(1, 2), "kN") == "0 kN"
     assert "e" not in shown(Between(123456.0, 2345678.0), "N")

@@ -1,0 +1,101 @@
+"""Friction as written, nut factors as published, scatter about a preload (reference.md 4d, 4g)."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from runner.joint.between import Between
+from runner.joint.friction import (
+    CONDITIONS,
+    friction_text,
+    least_preload,
+    parse_friction,
+    published_nut_factor,
+    scatter,
+    scattered,
+)
+from runner.joint.imperial import INCH, POUND_FORCE, POUND_FORCE_INCH
+from runner.joint.preload import preload_by_factor
+from runner.quantities import QuantityError
+
+
+@pytest.mark.parametrize(
+    ("text", "low", "high"),
+    [
+        ("0.10..0.16", 0.10, 0.16),
+        ("0.10 to 0.16", 0.10, 0.16),
+        ("0,1..0,16", 0.1, 0.16),
+        ("0.12", 0.12, 0.12),
+        (" 0.08 .. 0.2 ", 0.08, 0.2),
+    ],
+)
+def test_friction_as_written(text, low, high):
+    assert parse_friction(text) == Between(low, high)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "0", "1", "0.16..0.10", "10..16", "0.1..", "a", "nan", "0.1 to 0.2 to 0.3", "-0.1", "0.12 %"]
+)
+def test_what_is_no_friction_is_refused(text):
+    with pytest.raises(QuantityError) as refused:
+        parse_friction(text)
+    assert refused.value.found == text
+    assert "0.10..0.16" in str(refused.value)
+
+
+@given(st.integers(1, 999), st.integers(1, 999))
+def test_friction_is_read_as_it_is_shown(one, other):
+    low, high = sorted((one / 1000, other / 1000))
+    assert parse_friction(friction_text(Between(low, high))) == Between(low, high)
+
+
+def test_friction_shows_two_decimals_at_least():
+    assert friction_text(Between(0.1, 0.16)) == "0.10 to 0.16"
+    assert friction_text(0.125) == "0.125"
+    assert friction_text(Between(0.1, 0.1)) == "0.10"
+
+
+def test_sources_that_disagree_are_both_held():
+    """reference.md 4d: nonplated is 0.30 (Shigley, TS) but 0.20 (IFI, TS); none is picked."""
+    row = published_nut_factor("nonplated")
+    assert row.factor.holds(0.30)
+    assert row.factor.holds(0.20)
+    assert len(row.sources) == 2
+    assert published_nut_factor("lubricated").factor == Between(0.18, 0.18)
+
+
+def test_less_friction_less_factor():
+    """reference.md 4d (TS): nonplated, zinc, lubricated, anti-seize, low-friction nuts, in falling order."""
+    order = ("nonplated", "zinc-plated", "lubricated", "anti-seize", "low-friction nuts")
+    highs = [published_nut_factor(condition).factor.high for condition in order]
+    assert highs == sorted(highs, reverse=True)
+    assert set(order) < set(CONDITIONS)
+
+
+@pytest.mark.parametrize("condition", ["oiled", "", "Lubricated"])
+def test_no_factor_is_guessed(condition):
+    with pytest.raises(ValueError, match="expected: nonplated"):
+        published_nut_factor(condition)
+
+
+# reference.md 4g, S14 (TS formula; D example): T 60 lbf·in, D 0.25 in, k 0.2 gives 1200 lbf; Γ 0.35 and 0.25
+@pytest.mark.parametrize(
+    ("method", "low", "high"),
+    [("torque, unlubricated", 780, 1620), ("torque, lubricated", 900, 1500), ("torque wrench", 900, 1500)],
+)
+def test_scatter_about_a_preload(method, low, high):
+    load = preload_by_factor(60 * POUND_FORCE_INCH, 0.2, 0.25 * INCH) / POUND_FORCE
+    assert load == pytest.approx(1200)
+    found = scattered(load, scatter(method).share)
+    assert (found.low, found.high) == pytest.approx((low, high))
+
+
+def test_scatter_that_is_none():
+    assert scattered(1200, 0).holds(1200)
+    for share in (-0.1, 1.0):
+        with pytest.raises(ValueError, match="below 1"):
+            scattered(1200, share)
+    with pytest.raises(ValueError, match="expected: by feel"):
+        scatter("by ear")
+    with pytest.raises(ValueError, match="1 or more"):
+        least_preload(10, 0.9)
