@@ -1,15 +1,19 @@
-"""Where the fasteners of a group are, and which one comes next.
+"""A group round a circle, numbered clockwise from the top as `joint.pattern` numbers it.
 
-A star is drawn round a circle, numbered clockwise from the top as `joint.pattern` numbers them; every other order is
-a row in the order of tightening. The next one stands in arrows, those done carry paint.
+Where a true circle has no room for its labels, it is pressed into a ring: a row at the top, one at the bottom, and the
+sides between them. What is opposite stays opposite.
 """
 
-import math
 from collections.abc import Sequence
 
-from runner.bench.rows import Row, Span, span
-from runner.bench.theme import Ink, Signs
+from runner.bench.members import Group, drawn, in_numbers
+from runner.bench.rows import Row
+from runner.bench.theme import Signs
 from runner.joint.pattern import sequence as pattern_sequence
+from runner.joint.places import on_circle
+
+_ROUND = 2.2
+"""So many columns are as wide as a row is high."""
 
 
 def is_star(order: Sequence[int]) -> bool:
@@ -17,53 +21,42 @@ def is_star(order: Sequence[int]) -> bool:
     return len(order) > 3 and tuple(order) == pattern_sequence("star", len(order))
 
 
-def circle(
-    order: Sequence[int], done: Sequence[int], now: int, height: int, signs: Signs
-) -> list[Row] | None:
-    """The group round a circle, at most `height` rows; None where the labels would touch."""
-    count = len(order)
+def circle(group: Group, width: int, height: int, signs: Signs) -> list[Row] | None:
+    """The group round a circle in at most `width` cells and `height` rows; None where it does not fit."""
+    return _true_circle(group, width, height, signs) or _ring(group, width, height, signs)
+
+
+def _true_circle(group: Group, width: int, height: int, signs: Signs) -> list[Row] | None:
+    count = len(group.order)
     radius = min((height - 1) / 2, max(2.0, count / 2.2))
-    if radius < 2 or count > radius * 6:
+    wide = round(radius * _ROUND)
+    if radius < 2 or count > radius * 6 or 2 * wide + group.cells + 1 > width:
         return None
-    middle_x = round(radius * 2.2) + 3
-    middle_y = round(radius)
-    grid: dict[int, list[tuple[int, Span]]] = {}
-    for number in range(1, count + 1):
-        turn = 2 * math.pi * (number - 1) / count
-        x = middle_x + round(radius * 2.2 * math.sin(turn)) - 2
-        y = middle_y - round(radius * math.cos(turn))
-        grid.setdefault(y, []).append((x, _label(number, done, now, signs)))
-    lines: list[Row] = []
-    for y in range(2 * middle_y + 1):
-        line: list[Span] = []
-        at = 0
-        for x, label in sorted(grid.get(y, [])):
-            if x < at:
-                return None
-            line += [Span(" " * (x - at)), label]
-            at = x + len(label.text)
-        lines.append(tuple(line))
-    return lines
+    places = [(wide + 1 + round(wide * x), round(radius) + round(radius * y)) for x, y in on_circle(count)]
+    lines = drawn(group, in_numbers(places), signs)
+    return lines if lines is not None and len(lines) <= height else None
 
 
-def line_of_members(
-    order: Sequence[int], done: Sequence[int], now: int, width: int, signs: Signs
-) -> list[Row]:
-    """The group in its order of tightening, as many rows of `width` as it needs."""
-    lines: list[list[Span]] = [[]]
-    used = 0
-    for number in order:
-        label = _label(number, done, now, signs)
-        if used + len(label.text) > width and lines[-1]:
-            lines.append([])
-            used = 0
-        lines[-1].append(label)
-        used += len(label.text)
-    return [tuple(line) for line in lines]
-
-
-def _label(number: int, done: Sequence[int], now: int, signs: Signs) -> Span:
-    if number == now:
-        return span(f"{signs.prompt}{number:>2} ", "chip")
-    ink: Ink = "paint" if number in done else "plain"
-    return span(f"{signs.member_done if number in done else ' '}{number:>2} ", ink)
+def _ring(group: Group, width: int, height: int, signs: Signs) -> list[Row] | None:
+    """The ring that is nearest to round among those that fit."""
+    count, cell = len(group.order), group.cells
+    shapes = []
+    for side in range(1, height - 1):
+        top = (count - 2 * side + 1) // 2
+        wide = cell * (top + 2)
+        if 2 * top + 2 * side - count <= 1 and top >= 2 and wide <= width:
+            shapes.append((abs(wide - _ROUND * (side + 2)), side, top))
+    if not shapes:
+        return None
+    _, side, top = min(shapes)
+    bottom = count - top - 2 * side
+    right = cell * (top + 1)
+    inset = cell + (top - bottom) * cell // 2
+    round_it = [
+        *((cell * (1 + at), 0) for at in range(top)),
+        *((right, 1 + at) for at in range(side)),
+        *((inset + cell * at, side + 1) for at in reversed(range(bottom))),
+        *((0, side - at) for at in range(side)),
+    ]
+    first = (top - 1) // 2
+    return drawn(group, in_numbers(round_it[first:] + round_it[:first]), signs)

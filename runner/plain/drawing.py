@@ -207,12 +207,23 @@ def demand_lines(demand: Demand) -> list[str]:
         done = ", ".join(str(each) for each in demand.members_done) or "none"
         order = ", ".join(str(each) for each in demand.sequence)
         lines.append(f"  order: {order}; done: {done}")
+        lines += [f"  stands: {words}" for words in [_stands(demand)] if words]
     if demand.role:
         lines.append(f"  by: {demand.role}")
     lines += [f"  {number}. {option.label}" for number, option in enumerate(demand.options, start=1)]
     if demand.lift:
         lines.append(f"  way on: {demand.lift}")
     return lines
+
+
+def _stands(demand: Demand) -> str:
+    """How the group stands, which the numbers count; empty for a line."""
+    if demand.rows:
+        same = len(set(demand.rows)) == 1
+        each = f"{len(demand.rows)} rows of {demand.rows[0]}" if same and len(demand.rows) > 1 else ""
+        rows = each or f"rows of {', '.join(str(many) for many in demand.rows)}"
+        return f"in {rows}, numbered along the first row, then along the next"
+    return "round a circle, numbered clockwise" if demand.circle else ""
 
 
 def asked_lines(view: View) -> list[str]:

@@ -7,7 +7,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from runner.bench.circle import circle, is_star, line_of_members
 from runner.bench.dialogs.reasons import reason_fields, reason_of
 from runner.bench.entry import LONGEST, Entry
 from runner.bench.figures import large, split_value
@@ -18,7 +17,6 @@ from runner.bench.rows import clip, fit, row, span, spread, text_of, texts, widt
 from runner.bench.stripe import stripe
 from runner.bench.theme import ASCII, PALETTES, UNICODE, choose_dress
 from runner.job.demand import Option
-from runner.joint.pattern import sequence
 from runner.view import ItemLine, MarkState
 
 ANY_TEXT = st.text(alphabet=st.characters(codec=None), max_size=60)
@@ -107,30 +105,6 @@ def test_a_stripe_with_more_items_than_rows_hides_no_break() -> None:
     many = items(*["final"] * 40, "open", *["final"] * 40)
     assert texts(stripe(many, 20, UNICODE)).count(" !") == 1
     assert texts(stripe((), 3, UNICODE)) == ["░░░"] * 3
-
-
-@pytest.mark.parametrize("count", [4, 5, 6, 8, 10, 12])
-def test_a_star_stands_round_a_circle_clockwise_from_the_top(count: int) -> None:
-    order = sequence("star", count)
-    assert is_star(order)
-    rows = circle(order, (1,), order[1], 13, UNICODE)
-    assert rows is not None
-    lines = texts(rows)
-    places = {
-        n: next((y, line.index(f"{n:>2}")) for y, line in enumerate(lines) if f"{n:>2}" in line)
-        for n in order
-    }
-    assert places[1][0] == min(y for y, _ in places.values()), "number one is at the top"
-    quarter = 1 + count // 4
-    assert places[quarter][1] > places[1][1], "numbers go clockwise"
-    assert f"▶{order[1]:>2}" in "".join(lines)
-
-
-def test_other_orders_stand_in_a_row_in_their_order() -> None:
-    order = sequence("from the middle", 6)
-    assert not is_star(order)
-    text = " ".join(" ".join(texts(line_of_members(order, order[:1], order[1], 40, UNICODE))).split())
-    assert text == f"▰ {order[0]} ▶ {order[1]} {' '.join(str(n) for n in order[2:])}"
 
 
 def test_the_line_takes_edits_and_never_a_line_break() -> None:

@@ -1,12 +1,14 @@
 """What is asked now, with its value as large as the room allows and its band beside it."""
 
-from runner.bench.circle import circle, is_star, line_of_members
+from runner.bench.circle import circle, is_star
 from runner.bench.figures import large, split_value
 from runner.bench.form import Form
+from runner.bench.grid import grid
+from runner.bench.members import Group, line_of_members
 from runner.bench.panes.picking import option_rows
 from runner.bench.rows import Row, Span, beside, hanging, paragraph, row, span, width_of
 from runner.bench.scene import Scene
-from runner.bench.theme import Look
+from runner.bench.theme import Look, Signs
 from runner.job.demand import Demand
 
 
@@ -25,9 +27,11 @@ def asked_rows(scene: Scene, width: int, height: int, scale: int = 1) -> list[Ro
         lines.append(
             row(span("Receipt code, for the job sheet: ", "dim"), span(scene.view.receipt, "strong"))
         )
-    lines += _value(demand, scene.look, width, height - len(lines), scale)
-    if form is not None and not scene.dialog:
-        lines += field_rows(form, width, height - len(lines), scene.look, skip=demand.prompt)
+    asks = form if not scene.dialog else None
+    fields = field_rows(asks, width, height, scene.look, skip=demand.prompt) if asks else []
+    lines += _value(demand, scene.look, width, height - len(lines), scale, len(fields))
+    if asks:
+        lines += field_rows(asks, width, height - len(lines), scene.look, skip=demand.prompt)
     return lines[:height]
 
 
@@ -51,7 +55,8 @@ def big_text(demand: Demand) -> str:
     return demand.big
 
 
-def _value(demand: Demand, look: Look, width: int, height: int, scale: int) -> list[Row]:
+def _value(demand: Demand, look: Look, width: int, height: int, scale: int, below: int) -> list[Row]:
+    """The value with what is known of it; a drawing of the group leaves `below` rows for what is answered."""
     text = big_text(demand)
     if not text:
         return [row(span("Band: ", "dim"), span(demand.band, "strong"))] if demand.band else []
@@ -62,10 +67,11 @@ def _value(demand: Demand, look: Look, width: int, height: int, scale: int) -> l
     # What is known besides (thread, class, number one) is long: it stands below, so that the rest stays beside.
     if len(facts) < len(drawn) and width - left - 4 >= max((width_of(line) for line in about), default=0):
         facts, about = [*facts, *about], []
+    room = height - below - len(about)
     if width - left - 4 >= max((width_of(line) for line in facts), default=0):
-        lines = _with_members(demand, look, beside(drawn, facts, left, 4), width, height)
+        lines = _with_members(demand, look, beside(drawn, facts, left, 4), width, room)
     else:
-        lines = [*drawn, *_with_members(demand, look, facts, width, height - len(drawn))]
+        lines = [*drawn, *_with_members(demand, look, facts, width, room - len(drawn))]
     return [*lines, *about]
 
 
@@ -82,17 +88,31 @@ def _facts(demand: Demand) -> list[tuple[str, str]]:
     return facts
 
 
+_HIGHEST = 21
+"""The rows of the largest drawing of a group: 32 round a circle; a larger one would only push the rest away."""
+
+
 def _with_members(demand: Demand, look: Look, lines: list[Row], width: int, height: int) -> list[Row]:
-    """The fasteners of the group: round a circle at the right where they fit, else in a row below."""
+    """The fasteners of the group as they stand, at the right or below, where they fit; else in a row below."""
     if len(demand.sequence) < 2:
         return lines
-    drawn = None
+    group = Group(demand.sequence, demand.members_done, demand.member)
     left = max((width_of(line) for line in lines), default=0)
-    if is_star(demand.sequence):
-        drawn = circle(demand.sequence, demand.members_done, demand.member, height, look.signs)
-    if drawn and left + 3 + max(width_of(line) for line in drawn) <= width:
-        return beside(lines, drawn, left, 3)
-    return [*lines, *line_of_members(demand.sequence, demand.members_done, demand.member, width, look.signs)]
+    height = min(height, _HIGHEST)
+    beside_them = members_rows(demand, group, width - left - 3, height, look.signs)
+    if beside_them:
+        return beside(lines, beside_them, left, 3)
+    below = members_rows(demand, group, width, height - len(lines), look.signs)
+    return [*lines, *(below or line_of_members(group, width, look.signs))]
+
+
+def members_rows(demand: Demand, group: Group, width: int, height: int, signs: Signs) -> list[Row] | None:
+    """The group drawn in rows or round a circle; None where it stands in a line, or the drawing does not fit."""
+    if demand.rows:
+        return grid(group, demand.rows, width, height, signs)
+    if demand.circle or is_star(demand.sequence):
+        return circle(group, width, height, signs)
+    return None
 
 
 def figure_rows(text: str, look: Look, width: int, height: int, scale: int) -> list[Row]:
