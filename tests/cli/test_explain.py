@@ -20,7 +20,7 @@ def test_every_rule_has_a_page(cli: Cli, rule: object) -> None:
     name, number = rule.name, rule.number  # type: ignore[attr-defined]
     code, out, err = cli("check", "--explain", name)
     assert (code, err) == (Exit.OK, "")
-    assert out.startswith(f"{name} ({number}, {RULES[name].grade})\n")
+    assert out.startswith(f"{name} ({number}, {RULES[name].grades})\n")
     said = " ".join(out.split())
     assert RULES[name].says in said
     assert f"What mends it: {RULES[name].mend}." in said
@@ -39,12 +39,26 @@ def test_the_numbers_are_whole_and_each_is_once() -> None:
     assert rule_named("p0") is None
 
 
+def test_a_rule_whose_grade_hangs_on_how_grave_it_is_says_so(cli: Cli) -> None:
+    torque = rule_named("past-proof-load")
+    assert torque is not None
+    assert (torque.grade, torque.grades, torque.at_worst) == (
+        "error",
+        "error, warning or advice",
+        "up to error",
+    )
+    assert cli("check", "--explain", "P27")[1].startswith("past-proof-load (P27, error, warning or advice)\n")
+    rank = ("error", "warning", "advice")
+    for rule in RULES.values():
+        assert [rule.grade, *rule.lesser] == sorted({rule.grade, *rule.lesser}, key=rank.index)
+
+
 def test_without_a_rule_all_are_listed(cli: Cli) -> None:
     code, out, _ = cli("check", "--explain")
     assert code == Exit.OK
     said = " ".join(out.split())
     for rule in RULES.values():
-        assert f"{rule.number} {rule.name} {rule.grade} {rule.says}" in said
+        assert f"{rule.number} {rule.name} {rule.at_worst} {rule.says}" in said
     assert max(len(line) for line in out.split("\n")) <= 80
 
 
@@ -94,7 +108,7 @@ def test_the_headings_are_those_of_the_guide() -> None:
 
 def test_the_guide_lists_every_rule_of_the_proof() -> None:
     for rule in RULES.values():
-        assert f"| {rule.number} | `{rule.name}` | {rule.grade} | {rule.says} |\n" in GUIDE
+        assert f"| {rule.number} | `{rule.name}` | {rule.grades} | {rule.says} |\n" in GUIDE
     assert GUIDE.count("\n| P") == len(RULES)
 
 

@@ -4,6 +4,7 @@ from runner.procedure.finding import Finding
 from runner.procedure.linked import Procedure
 from runner.proof.local.bands import band_never
 from runner.proof.local.found import Found
+from runner.proof.local.joints import joints_sane
 from runner.proof.local.people import one_answer, second_person
 from runner.proof.local.tools import tool_ranges
 from runner.proof.local.waiting import latest_too_early, waits_for_put_off
@@ -17,6 +18,7 @@ _RULES = (
     one_answer,
     second_person,
     way_back_broken,
+    joints_sane,
 )
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from runner.procedure.finding import Finding, Mark
+from runner.procedure.finding import Finding, Grade, Mark
 from runner.procedure.linked import Node
 from runner.proof.rules import RULES
 
@@ -13,8 +13,9 @@ class Found:
     def __init__(self) -> None:
         self._kept: dict[tuple[Mark, str, str], Finding] = {}
 
-    def add(self, node: Node, rule: str, message: str, mend: str = "") -> None:
-        """Keep one finding at a step; `mend` where there is better advice than that of the rule.
+    def add(self, node: Node, rule: str, message: str, mend: str = "", grade: Grade | None = None) -> None:
+        """Keep one finding at a step; `mend` and `grade` where they are not those of the rule.
+
 
         A step inside a repeat is many nodes at one mark: the same words there are kept once, with the first node.
         """
@@ -26,7 +27,7 @@ class Found:
             mark.file,
             mark.line,
             mark.column,
-            RULES[rule].grade,
+            grade or RULES[rule].grade,
             rule,
             message,
             length=len(node.step) if node.joint is None else 1,

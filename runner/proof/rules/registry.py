@@ -11,7 +11,10 @@ from runner.procedure.finding import Grade
 
 
 class Rule(Frozen):
-    """One rule: `says` is what it demands in one sentence, `mend` what usually mends a breach of it."""
+    """One rule: `says` is what it demands in one sentence, `mend` what usually mends a breach of it.
+
+    `grade` is that of a breach; where it hangs on how grave the breach is, the gravest, and `lesser` are the others.
+    """
 
     name: str
     number: str
@@ -19,6 +22,18 @@ class Rule(Frozen):
     says: str
     mend: str
     at_run: bool = False
+    lesser: tuple[Grade, ...] = ()
+
+    @property
+    def grades(self) -> str:
+        """Every grade that a finding of it may have, the gravest first: `error, warning or advice`."""
+        *first, last = (self.grade, *self.lesser)
+        return f"{', '.join(first)} or {last}" if first else last
+
+    @property
+    def at_worst(self) -> str:
+        """The same in two words at most: `error`, or `up to error` where it may be less."""
+        return f"up to {self.grade}" if self.lesser else self.grade
 
 
 _ALL = (
@@ -219,6 +234,37 @@ _ALL = (
         "error",
         "Every question of the proof is decided within its budget.",
         "split the procedure, or ask fewer questions whose answers are used much later",
+    ),
+    Rule(
+        "past-proof-load",
+        "P27",
+        "error",
+        "No torque takes a fastener past its proof load.",
+        "check the torque, its unit, the thread and the class against the maker's information",
+        lesser=("warning", "advice"),
+    ),
+    Rule(
+        "hardly-tight",
+        "P28",
+        "warning",
+        "The last torque of a fastener gives it at least a fifth of its proof load.",
+        "check the torque, its unit, the thread and the class against the maker's information",
+    ),
+    Rule(
+        "dry-torque",
+        "P29",
+        "warning",
+        "A torque is given for the surface that is tightened.",
+        "take the maker's torque for that surface, or state the friction of the joint",
+        lesser=("advice",),
+    ),
+    Rule(
+        "angle-past-yield",
+        "P30",
+        "warning",
+        "A fastener that an angle takes past its proof load is used once.",
+        "write `new: every time`, or check torque, angle, grip and class against the maker's information",
+        lesser=("advice",),
     ),
 )
 
