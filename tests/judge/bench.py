@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from tests.judge import end_rules, gate_rules, later_rules, way_rules
+from tests.judge import end_rules, gate_rules, later_rules, way_rules, wrench_rules
 from tests.judge.book import Book, Data
 from tests.judge.chain import Line, lines
 from tests.judge.scene import Debt, Scene
@@ -267,6 +267,7 @@ RULES: dict[str, Callable[[Bench, Data], None]] = {
     "noted": _nothing,
     "reproved": later_rules.reproved,
     "tool_changed": end_rules.tool_changed,
+    "extension_fitted": wrench_rules.extension_fitted,
     "paused": _set("paused", True),
     "resumed": end_rules.resumed,
     "reconfirmed": end_rules.reconfirmed,

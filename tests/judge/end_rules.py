@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from tests.judge import wrench_rules
 from tests.judge.book import Data
 from tests.judge.scene import person
 
@@ -34,6 +35,7 @@ def met(b: "Bench", event: Data) -> None:
 
 def counted_in(b: "Bench", event: Data) -> None:
     """A tool is counted in."""
+    wrench_rules.picked(b, event)
     b.scene.met.add(f"tool:{event['tool']}")
     b.scene.tools.add(event["tool"])
 
@@ -72,6 +74,7 @@ def tool_changed(b: "Bench", event: Data) -> None:
     """Another tool of the same name."""
     b.demand(event["tool"] in b.scene.tools, "COUNT", f"{event['tool']} was never counted in")
     b.scene.to_confirm.discard(f"tool:{event['tool']}")
+    wrench_rules.picked(b, event)
 
 
 def handed_over(b: "Bench", event: Data) -> None:

@@ -3,6 +3,7 @@
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from tests.judge import wrench_rules
 from tests.judge.book import Data, inside, worked_out
 from tests.judge.scene import person
 
@@ -170,6 +171,7 @@ def tightened(b: "Bench", event: Data) -> None:
             left = [m for m in left if not _left_out(b, event["act"], item, n, m)]
             b.demand(not left, "ROUND", f"{item}: round {number} before round {n} was through ({left})")
     _tightening_value(b, event, stage)
+    wrench_rules.tightened(b, event, stage)
     s.members[item][member - 1] = event["state"]
     s.fresh.discard(item)
     s.visit.turned.add((event["act"], number, member))
@@ -245,12 +247,18 @@ def _tightening_value(b: "Bench", event: Data, stage: Data) -> None:
             "BAND",
             f"{event['item']}: {event['value']} outside {stage.get('band')}",
         )
-    elif method in ("click", "by mark"):
+    elif method == "by mark" or (method == "click" and not event.get("wrench_value")):
+        known = act_tool(b, event) in b.scene.wrenches and stage["kind"] == "torque"
         b.demand(
-            event.get("value") == stage.get("target"),
+            known or event.get("value") == stage.get("target"),
             "BAND",
             f"{event['item']}: the setting is not the target",
         )
+
+
+def act_tool(b: "Bench", event: Data) -> str:
+    """The tool that an act is done with."""
+    return b.book.nodes[event["node"]]["acts"][event["act"]].get("tool") or ""
 
 
 def gate_through(b: "Bench", node: str, upto: str) -> None:
@@ -327,6 +335,7 @@ def reading_taken(b: "Bench", event: Data) -> None:
             "BAND",
             f"{name}: {event['value']} outside {reading.get('band')}",
         )
+    wrench_rules.read_with(b, event, reading)
     if second:
         s.visit.seconds.add(f"{name} {event.get('index', 1)}")
     else:

@@ -3,12 +3,17 @@
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from tests.judge import wrench_rules
 from tests.judge.book import Data, inside
 from tests.judge.gate_rules import needs_now
 from tests.judge.scene import Debt, Visit, person
 
 if TYPE_CHECKING:
     from tests.judge.bench import Bench
+
+
+_HELD = ("value", "raw", "unit", "wrench_value", "wrench_unit", "correction", "expanded", "conformity")
+"""What a correction replaces of a value."""
 
 
 def deviated(b: "Bench", event: Data) -> None:
@@ -79,6 +84,14 @@ def waived(b: "Bench", event: Data) -> None:
         s.undone.add(rest.split("|")[1])
         if what.endswith("|last"):
             s.visit.acts.add(int(rest.split("|")[0]))
+    elif kind == "wrench":
+        index, item, number = rest.split("|")
+        b.demand(
+            "unfit tool" in b.deviated, "UNFIT", f"{what} was let go without saying that the tool is unfit"
+        )
+        b.demand(
+            wrench_rules.trouble(b, int(index), item, int(number)), "UNFIT", f"nothing speaks against {what}"
+        )
     elif kind == "confirm":
         s.visit.confirmed = True
     elif kind == "hold":
@@ -166,7 +179,8 @@ def corrected(b: "Bench", event: Data) -> None:
             if n > b.entries_of.get(key, 0)
             and (node == old["node"] or items & {act["item"] for act in b.book.nodes[node].get("acts", ())})
         ]  # fmt: skip
-    s.values[key] = {**old, "value": event["value"], "raw": event["raw"], "unit": event["unit"]}
+    wrench_rules.corrected(b, event, old, band)
+    s.values[key] = {**old, **{name: event.get(name, "") for name in _HELD}}
     if not key.endswith(
         "|second"
     ):  # who reads second has not done the step, nor has who corrects that reading

@@ -62,7 +62,8 @@ class Debt:
 
 _KEPT = (
     "choices", "met", "tools", "back", "conditions", "found", "members", "absent", "fresh", "undone", "owed", "done",
-    "answers", "values", "released", "loops", "told", "closed_out", "safe", "touched", "skipped", "acked_ever",
+    "wrenches", "extensions", "answers", "values", "released", "loops", "told", "closed_out", "safe", "touched",
+    "skipped", "acked_ever",
 )  # fmt: skip
 
 
@@ -77,6 +78,8 @@ class Scene:
         self.met: set[str] = set()
         self.tools: set[str] = set()
         self.back: set[str] = set()
+        self.wrenches: dict[str, Data] = {}
+        self.extensions: dict[str, Data] = {}
         self.conditions = {
             c["name"]: c["at_start"][0] for c in book.conditions.values() if len(c["at_start"]) == 1
         }

@@ -9,6 +9,7 @@ from runner.job.state import Job
 from runner.procedure.kinds import states_of
 from runner.procedure.linked import Interval, Reading
 from runner.stamp import Stamp
+from tests.job.properties import wrenches
 from tests.job.properties.dice import Dice
 
 PHOTO = "front.jpg " + "ab" * 32
@@ -42,7 +43,10 @@ class Lawful:
     def _prepare(self, job: Job, wanted: Demand, at: dict) -> a.Action:
         key = self.dice.pick(wanted.options).key
         if key.startswith("tool:"):
-            return a.CountIn(**at, tool=key[5:], identity=self.dice.pick(("", "W-7")))
+            if key[5:] == wrenches.TORQUE_WRENCH and self.dice.chance(12):
+                return wrenches.unfit(job, self.dice, at)
+            wrench = wrenches.for_tool(key[5:], self.dice)
+            return a.CountIn(**at, tool=key[5:], identity=self.dice.pick(("", "W-7")), wrench=wrench)
         value = {"person": "Bo", "condition": ""}.get(key.partition(":")[0], "")
         if key.startswith("condition:"):
             value = self.dice.pick(job.procedure.condition_by_name[key[10:]].at_start)
@@ -63,9 +67,15 @@ class Lawful:
     def _tighten(self, job: Job, wanted: Demand, at: dict) -> a.Action:
         if len(wanted.sequence) > 1 and self.dice.chance(5):
             return self.deviation(wanted, at, "different order", subject=str(self.dice.pick(wanted.sequence)))
+        if wanted.specified and self.dice.chance(10):
+            made = self.dice.pick((wrenches.swap, wrenches.fit))(job, self.dice, at)
+            if made is not None:
+                return made
         method = self.dice.pick(wanted.methods)
         stage = job.procedure.item_by_key[wanted.subject].stages[wanted.stage - 1]
         raw = self.value(stage.band) if method == "measured" else ""
+        if raw and wanted.specified:
+            raw = wrenches.read_on(wanted.big, self.dice)
         return a.Tighten(
             **at, item=wanted.subject, stage=wanted.stage, member=wanted.member, method=method, raw=raw
         )
@@ -150,6 +160,11 @@ class Lawful:
 
     def _blocked(self, job: Job, wanted: Demand, at: dict) -> a.Action:
         self.blocks += 1
+        if wanted.tool and self.blocks <= 20:
+            if self.dice.chance(50):
+                help_ = wrenches.fit if wrenches.TORQUE_WRENCH in job.extensions else wrenches.swap
+                return help_(job, self.dice, at) or self.give_up(at["stamp"])
+            return self.deviation(wanted, at, "unfit tool")
         if wanted.subject in job.ledger and not job.hand and self.dice.chance(50):
             return a.PutOff(**at, reason="it cannot be done here")
         if self.blocks > 20 or (wanted.subject == "need" and self.dice.chance(30)):
@@ -217,6 +232,9 @@ class Lawful:
             if wanted.kind in ("prepare", "close out", "due", "cue") and wanted.options
             else ""
         )
+        if kind == "unfit tool" and self.dice.chance(70):
+            tool = self.dice.pick((wrenches.TORQUE_WRENCH, wrenches.GAP_GAUGE))
+            return wrenches.unfit(job, self.dice, at, tool)
         if kind == "different order" and wanted.sequence:
             subject = str(self.dice.pick(wanted.sequence))
         return self.deviation(wanted, at, kind, subject=subject, raw=self.dice.pick(("33", "0.5", "7")))  # type: ignore[arg-type]
@@ -266,6 +284,12 @@ class Lawful:
     def _hand_over(self, job: Job, wanted: Demand, at: dict) -> a.Action:
         return a.HandOver(**at, to=self.dice.pick(("Fay", "Hal", "Ann")))
 
+    def _swap(self, job: Job, wanted: Demand, at: dict) -> a.Action | None:
+        return wrenches.swap(job, self.dice, at)
+
+    def _fit(self, job: Job, wanted: Demand, at: dict) -> a.Action | None:
+        return wrenches.fit(job, self.dice, at)
+
     def _change_tool(self, job: Job, wanted: Demand, at: dict) -> a.Action | None:
         tools = sorted(job.tools)
         return (
@@ -277,4 +301,5 @@ _ODD = (
     Lawful._note, Lawful._take_back, Lawful._take_back, Lawful._put_off, Lawful._extra, Lawful._extra_done,
     Lawful._take_up, Lawful._correct, Lawful._correct, Lawful._reopen, Lawful._not_applicable, Lawful._found,
     Lawful._pause, Lawful._hand_over, Lawful._change_tool, Lawful._deviate, Lawful._deviate, Lawful._deviate,
+    Lawful._swap, Lawful._fit,
 )  # fmt: skip

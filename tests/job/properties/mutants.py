@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from runner.job import (
+    aiming,
     asking,
     at_gate,
     beginning_and_end,
@@ -28,9 +29,12 @@ from runner.job import (
     putting_off,
     settle,
     tightening,
+    tool_acts,
     values,
     windows,
 )
+from runner.job.folds import parts
+from runner.joint import setting
 
 Change = Callable[[pytest.MonkeyPatch], None]
 
@@ -48,7 +52,7 @@ class Mutant:
 def _in_place_of(patch: pytest.MonkeyPatch, old: Any, new: Any) -> None:
     """Put `new` wherever the engine holds `old`."""
     for name, module in list(sys.modules.items()):
-        if not name.startswith("runner.job") and name != "runner.run":
+        if not name.startswith(("runner.job", "runner.joint")) and name != "runner.run":
             continue
         for key, held in list(vars(module).items()):
             if held is old:
@@ -225,3 +229,97 @@ MORE = (
     Mutant("a reopened item is owed", off(mending, "owe")),
 )
 """What surrounds the gate."""
+
+WRENCHES = (
+    Mutant(
+        "a setting is on the wrench", edit(aiming, "aim_on", ("if not forced:\n", "if False:\n")), "fastener"
+    ),
+    Mutant(
+        "an overdue wrench is refused",
+        edit(aiming, "against", ("if wrench.overdue(day):", "if False:")),
+        "fastener",
+    ),
+    Mutant(
+        "an extension counts in what is recorded",
+        edit(aiming, "as_read", ("aimed.wrench, aimed.extension, unit", "aimed.wrench, None, unit")),
+        "fastener",
+    ),
+    Mutant(
+        "the nearest mark is set",
+        edit(setting, "_nearest_mark", ("below if exact - below <= above - exact else above", "above")),
+        "fastener",
+    ),
+    Mutant("uncertainty counts", off(aiming, "_verdict", answer="in"), "fastener"),
+    Mutant(
+        "a number is in the unit of the wrench",
+        edit(aiming, "as_read", ("parse(raw, aimed.wrench.unit)", "parse(raw, unit)")),
+        "fastener",
+    ),
+)
+"""The rules of the wrench in hand."""
+
+MORE_WRENCHES = (
+    Mutant(
+        "a wrench reaches what it is for",
+        edit(aiming, "against", ("if asked and not any(", "if False and not any(")),
+        "fastener",
+    ),
+    Mutant(
+        "an extension counts in the setting",
+        edit(aiming, "aim_on", ("stage.unit, scale, extension)", "stage.unit, scale, None)")),
+        "fastener",
+    ),
+    Mutant(
+        "a mark keeps the band",
+        edit(aiming, "aim_on", ("not stage.band.holds(found.applied)", "False")),
+        "fastener",
+    ),
+    Mutant(
+        "a wrench that clicks is not read",
+        edit(
+            aiming,
+            "aim_on",
+            ('tuple(m for m in stage.methods if (m == "click") == wrench.sets) or ', ""),
+        ),
+        "fastener",
+    ),
+    Mutant(
+        "a wrench swapped in has no extension",
+        edit(parts, "in_hand", ("without(job.extensions, tool)", "job.extensions")),
+        "fastener",
+    ),
+    Mutant(
+        "an extension leaves an arm",
+        edit(
+            tool_acts,
+            "fit_extension",
+            ("applied_torque(Decimal(wrench.high), wrench, action.extension)", "pass"),
+        ),
+        "fastener",
+    ),
+    Mutant(
+        "nothing fit is called unfit",
+        edit(deviating, "_unfit_tool", ("if not against(job, tool, wrench, draft.stamp):", "if False:")),
+        "fastener",
+    ),
+    Mutant(
+        "an angle is not judged by a torque wrench",
+        edit(aiming, "said_of_band", (" or kind_of(wrench.unit) != kind_of(value.unit)", "")),
+        "fastener",
+    ),
+    Mutant(
+        "a corrected value is judged anew",
+        edit(
+            aiming,
+            "said_again",
+            ("_verdict(value, held.low, held.high, Decimal(held.expanded))", "held.conformity"),
+        ),
+        "fastener",
+    ),
+    Mutant(
+        "a setting is one in the wrench's unit",
+        edit(aiming, "as_set", ('f"{given.set_to:f}", given.unit', 'f"{given.set_to:f}", stage.unit or ""')),
+        "fastener",
+    ),
+)
+"""More of them, held by the deep run alone."""

@@ -28,7 +28,7 @@ MUST_BE_SEEN = {
     "extra_work_done", "condition_found", "noted", "tool_changed", "paused", "resumed",
     "reconfirmed", "handover_offered", "handed_over",
     "taken_over", "close_out_confirmed", "abandoning", "made_safe", "sealed", "refused", "overdue", "time_told",
-    "order_changed", "detour_began", "detour_ended", "chosen", "reproved",
+    "order_changed", "detour_began", "detour_ended", "chosen", "reproved", "extension_fitted",
 }  # fmt: skip
 """Kinds of event without which the runs would be too tame to say anything."""
 

@@ -4,6 +4,7 @@ from runner.job import actions as a
 from runner.job.demand import Demand
 from runner.job.state import Job
 from runner.stamp import Stamp
+from tests.job.properties import wrenches
 from tests.job.properties.dice import Dice
 
 
@@ -44,9 +45,27 @@ def _tighten(job: Job, wanted: Demand, dice: Dice, at: dict) -> list[a.Action]:
         asked = {"item": wanted.subject, "stage": wanted.stage, "member": wanted.member}
         made.append(a.Tighten(**at, **asked, method="measured", raw="12"))
         made.append(
+            a.Tighten(**at, **asked, method="measured", raw=dice.pick(("60", "44", wanted.big, "82")))
+        )
+        made.append(
             a.Tighten(**at, **asked, method="by mark" if "by mark" not in wanted.methods else "click")
         )
     return made
+
+
+def _wrench(job: Job, wanted: Demand, dice: Dice, at: dict) -> list[a.Action]:
+    """A wrench that is overdue or reaches nothing, an extension that leaves no arm, a fit tool called unfit."""
+    tool = dice.pick((wrenches.TORQUE_WRENCH, wrenches.TORQUE_WRENCH, "socket", "saw"))
+    bad, good = dice.pick(wrenches.UNFIT), dice.pick(wrenches.TOOLBOX)
+    length = dice.pick((wrenches.TOO_LONG, wrenches.EXTENSIONS[0], None))
+    subject = dice.pick(("", f"tool:{tool}"))
+    unfit = {"kind": "unfit tool", "reason": dice.pick(("", "it is here")), "authority": "Chief"}
+    return [
+        a.CountIn(**at, tool=tool, wrench=bad),
+        a.ChangeTool(**at, tool=tool, identity="", reason=dice.pick(("", "so")), wrench=bad),
+        a.FitExtension(**at, tool=tool, extension=length),
+        a.Deviate(**at, **unfit, subject=subject, wrench=dice.pick((None, good))),
+    ]
 
 
 def _read(job: Job, wanted: Demand, dice: Dice, at: dict) -> list[a.Action]:
@@ -107,7 +126,7 @@ def _deviate(job: Job, wanted: Demand, dice: Dice, at: dict) -> list[a.Action]:
     """A departure without a reason, or by the performer alone."""
     kinds: tuple[a.DeviationKind, ...] = (
         "out of band", "by feel", "other value", "substitute", "different order", "not done", "hold point", "late",
-        "go on", "not available",
+        "go on", "not available", "unfit tool",
     )  # fmt: skip
     subject = dice.pick(["", "1", "9", wanted.subject, *job.owed, *(o.key for o in wanted.options)])
     reason, raw = dice.pick(("", "why not", "why not")), dice.pick(("60", "9", "", "300"))
@@ -195,11 +214,12 @@ def _part(job: Job, wanted: Demand, dice: Dice, at: dict) -> list[a.Action]:
 _TRIES = (
     _act, _act, _act, _tighten, _tighten, _tighten, _read, _read, _answer, _release, _release, _second, _second, _seal,
     _abandon, _owed, _owed, _put_off, _deviate, _deviate, _correct, _not_applicable, _reopen, _found, _people,
-    _begin, _clock, _away, _notice, _part,
+    _begin, _clock, _away, _notice, _part, _wrench, _wrench,
 )  # fmt: skip
 
 _NEAR = {
-    "tighten": (_tighten,),
+    "tighten": (_tighten, _tighten, _wrench),
+    "prepare": (_wrench, *_TRIES),
     "hold": (_release,),
     "second reading": (_second,),
     "reading": (_read, _deviate),
@@ -209,7 +229,7 @@ _NEAR = {
     "acknowledge": (_act, _notice, _answer, _read),
     "stop": (_deviate, _answer),
     "wait": (_read, _answer, _act, _release),
-    "blocked": (_act, _tighten, _deviate),
+    "blocked": (_act, _tighten, _deviate, _wrench),
     "seal": (_seal, _abandon),
     "question": (_put_off, _act, _release),
     "look": (_put_off, _act, _release),

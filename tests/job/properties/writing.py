@@ -80,7 +80,9 @@ class Sheet:
             "sources": ["Invented data"], "people": {"performer": "1", "checker": "1"},
             "conditions": {"support": self._support()},
             "tolerance": {"torque": "±4 %", "angle": "±5°"},
-            "tools": [{"name": "torque wrench", "covers": "5 to 200 N·m"}, {"name": "socket"}],
+            "tools": [
+                {"name": "torque wrench", "covers": "5 to 200 N·m"}, {"name": "socket"}, {"name": "gap gauge"}
+            ],
             "parts": self.parts or "none", "supplies": "none", "items": self.items, "steps": steps,
             "close out": ["No tool left over"], "follow up": [{"what": "Look again", "within": "7 days"}],
             "make safe": {"raised": ["Leave it on stands"], "on wheels": ["Chock the wheels"]},
@@ -126,6 +128,10 @@ def fastener(sheet: Sheet) -> Steps:
         stages.insert(0, {"snug": "hand tight"})
     if dice.chance(60):
         stages.append(dice.pick(({"angle": "90°"}, {"torque": "120 N·m", "order": "star"})))
+    if dice.chance(25):
+        torque = dice.pick([stage for stage in stages if "torque" in stage])
+        torque["torque"] = dice.pick(("60 N·m", "45 lbf·ft", "120 N·m"))
+        torque["method"] = dice.pick((["click"], ["measured"]))
     later = ""
     if len(stages) > 1 and sheet.support == "raised":
         later = dice.pick(("", "on wheels", "put off"))
@@ -216,7 +222,7 @@ def readings(sheet: Sheet) -> Steps:
         rows.append(
             {"what": "Runout", "name": sheet.name("runout"), "unit": "mm", "times": "2", "at most": "0.1 mm"}
         )
-    steps = [sheet.step("measure", read=rows)]
+    steps = [sheet.step("measure", read=rows, tools=["gap gauge"])]
     if dice.chance(50):
         formula = dice.pick(("abs({0} - {1})", "max({0}, {1}) + min({0}, {1})", "mean({0}, {1})"))
         judged: dict[str, Any] = {
@@ -357,7 +363,7 @@ def called(sheet: Sheet) -> Steps:
     }
     for key in ("locations", "conditions"):
         del data[key]
-    data["tools"] = data["parts"] = "none"
+    data["tools"], data["parts"] = [{"name": "gap gauge"}], "none"
     del data["make safe"]
     sheet.used[f"{file}.yaml"] = data
     return [sheet.step("lid-off", takes_off=[lid]), {"use": f"{file}.yaml"}]
