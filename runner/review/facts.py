@@ -8,17 +8,19 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any, Literal, get_args
 
-from runner.job.events import Event
+from runner.job.events import Event, Held
 from runner.job.record import RecordError, from_record
 from runner.log.line import receipt
 from runner.log.record import CLOCK, OPENED, RUN, SCAR, Record, Report
 from runner.procedure.linked import LinkedError, Procedure
+from runner.review.advice import judged_and_advice
 from runner.review.wording import Names, sentence
 from runner.view import NO_WAY, UNPROVED_MEANS
 
 Group = Literal[
     "no way left",
     "deviations",
+    "too close to tell",
     "refused entries",
     "stops and refused hold points",
     "not applicable",
@@ -48,6 +50,7 @@ EXCEPTIONS: dict[str, Group] = {
             "condition_found",
             "detour_began",
             "tool_changed",
+            "extension_fitted",
         ),
         "reopened, extra work, found conditions",
     ),
@@ -70,6 +73,8 @@ class Happening:
     place: str
     kind: str
     text: str
+    conformity: str = ""
+    """What a value says of its band with the uncertainty of its tool (`job.events.Held`)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +94,9 @@ class Facts:
     follow_ups: tuple[str, ...]
     outcome: str
     receipt: str
+    judged: tuple[str, ...] = ()
+    """How readings were held against their bands."""
+    advice: tuple[str, ...] = ()
 
 
 def facts_of(report: Report) -> Facts:
@@ -101,6 +109,7 @@ def facts_of(report: Report) -> Facts:
     seal = _seal(report)
     sealed = report.state == "complete" and seal is not None
     ending = _ending(seal) if sealed and seal is not None else {}
+    judged, advice = judged_and_advice(report, procedure) if procedure is not None else ((), ())
     return Facts(
         verdict=report.summary(),
         complete=report.state == "complete",
@@ -114,6 +123,8 @@ def facts_of(report: Report) -> Facts:
         follow_ups=ending.get("follow_ups", ()),
         outcome=ending.get("outcome", ""),
         receipt=receipt(report.head),
+        judged=judged,
+        advice=advice,
     )
 
 
@@ -160,7 +171,9 @@ def _of_event(record: Record, who: str, event: Event, names: Names) -> Happening
     node = getattr(event, "node", "")
     step, place = names.step(node) if node else ("", "")
     kind = str(event.kind)  # type: ignore[attr-defined]
-    return replace(_happening(record, who, kind, sentence(event, names)), step=step, place=place)
+    conformity = event.conformity if isinstance(event, Held) else ""
+    told = _happening(record, who, kind, sentence(event, names))
+    return replace(told, step=step, place=place, conformity=conformity)
 
 
 def _happening(record: Record, who: str, kind: str, text: str) -> Happening:
@@ -176,6 +189,9 @@ _OWN_GROUPS: dict[str, Group] = {
 }
 
 
+_BY_CONFORMITY: dict[str, Group] = {"out": "deviations", "too close": "too close to tell"}
+
+
 def _grouped(happenings: list[Happening]) -> tuple[tuple[Group, tuple[Happening, ...]], ...]:
     """Return the exceptions by group, empty groups left out, in the order of `GROUPS`."""
     found: dict[Group, list[Happening]] = {group: [] for group in GROUPS}
@@ -188,6 +204,7 @@ def _grouped(happenings: list[Happening]) -> tuple[tuple[Group, tuple[Happening,
             group, known = "no way left", known | lost
         if each.kind == "worked_out" and "OUTSIDE" in each.text:
             group = "deviations"
+        group = group or _BY_CONFORMITY.get(each.conformity)
         if group is not None:
             found[group].append(each)
     return tuple((group, tuple(found[group])) for group in GROUPS if found[group])

@@ -19,6 +19,8 @@ def review_lines(facts: Facts) -> tuple[str, ...]:
     lines += _list("Conditions at the end", tuple(f"{name}: {value}" for name, value in facts.conditions))
     lines += _list("Follow-ups", facts.follow_ups)
     lines += _exceptions(facts)
+    lines += _list("Advice", facts.advice)
+    lines += _list("How readings were judged", facts.judged)
     lines += _timeline(facts)
     return tuple(safe(line) for line in lines)
 
