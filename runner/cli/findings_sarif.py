@@ -83,7 +83,9 @@ def _result(finding: Finding, of: Checked, index: dict[str, int], seen: Counter[
         "ruleId": finding.rule,
         "ruleIndex": index[finding.rule],
         "level": _LEVEL[finding.grade],
-        "message": {"text": " ".join(part if part.endswith("?") else f"{part.rstrip('.')}." for part in says)},
+        "message": {
+            "text": " ".join(part if part.endswith("?") else f"{part.rstrip('.')}." for part in says)
+        },
         "locations": [_location(finding, of, finding.length)],
         "partialFingerprints": {FINGERPRINT: _fingerprint(finding, of, seen)},
     }

