@@ -139,7 +139,7 @@ def _tighten(view: View, _: str) -> Form:
             method="measured" if raw else _unnumbered(unnumbered),
         )  # fmt: skip
 
-    typing = not {"snug", "by mark"}.issuperset(demand.methods)
+    typing = "measured" in demand.methods
     aside = "or type what you read" if unnumbered and "measured" in demand.methods else ""
     field = Field("value", "", typing=typing, required=False, number=True, unit=demand.unit, aside=aside)
     return Form("Tighten", (field,), make, enter=enter)

@@ -1,8 +1,8 @@
 """The bench without a terminal: keys go in, actions go to the run, a scene to draw comes out.
 
 It decides nothing about the work; the engine does. What it does decide is which keys count: none confirms anything
-that was not on the screen when it was pressed, none while an entry is not yet durable, and a bouncing or held Enter
-counts once.
+that was not on the screen when it was pressed, none while an entry is not yet durable, a bouncing or held Enter
+counts once, and what comes quicker than a hand types (`sent`) confirms nothing at all.
 """
 
 from dataclasses import replace
@@ -14,11 +14,12 @@ from runner.bench.entry import Entry as Line
 from runner.bench.form import Form, Leave, Reader, Result
 from runner.bench.keys import BY_KEY, Command, Here
 from runner.bench.scene import Message, Scene
+from runner.bench.sending import Pending, Sending, question
+from runner.bench.sent import Arriving, Waiting
 from runner.bench.theme import Look
 from runner.bench.writer import Entry, Outcome, Recorder, Saved, SaveFailed
 from runner.frozen import Frozen
 from runner.job.actions import Action, LetTimePass
-from runner.job.demand import Demand
 from runner.view import View
 
 EXIT_SEALED, EXIT_UNSEALED, EXIT_NOT_RECORDED = 0, 3, 5
@@ -34,22 +35,17 @@ class Key(NamedTuple):
 
 
 class Pace(Frozen):
-    """How quick is too quick, in seconds: between two Enters, and after a dialog has come up."""
+    """How quick is too quick, in seconds: between two Enters, after a dialog came up, between two keys of a hand."""
 
     enter_gap: float = 0.15
     dialog_rest: float = 0.25
-
-
-class _Pending(Frozen):
-    entry: Entry
-    refusal: Refused | None
-    quiet: bool
+    hand_gap: float = 0.03
 
 
 _EARLY = Message("said", "That key came before this was on the screen. Press it again.")
 
 
-class Desk:
+class Desk(Sending):
     """One bench at work on one run."""
 
     def __init__(
@@ -70,11 +66,15 @@ class Desk:
         """Raised whenever something else is asked; the screen says which one it has painted."""
         self._painted = (-1, 0.0)
         self._last_enter = float("-inf")
-        self._pending: _Pending | None = None
+        self._pending: Pending | None = None
         self._failed: SaveFailed | None = None
         self._sent_from: Form | Reader | None = None
         self._ahead = Line()
         self._asked = ask(self.view, performer)
+        self._arriving = Arriving(self.pace.hand_gap)
+        self._sent = Waiting()
+        self._unsaid: Message | None = None
+        self._before = self._keep()
 
     # What is drawn
 
@@ -91,6 +91,10 @@ class Desk:
             reader=top if isinstance(top, Reader) else None,
             reader_at=self.reader_at,
             message=self.message,
+            sent=self._asked is not None
+            and bool(self._sent.shown)
+            and self._asked.entry.text == self._sent.shown,
+            waiting=len(self._sent.lines),
             findings=self.run.findings if self.view.demand.kind in {"resume", "reconfirm"} else (),
             ending=self.run.summary() if ended else (),
         )
@@ -116,6 +120,13 @@ class Desk:
 
     def key(self, key: Key) -> None:
         """Take one key."""
+        line = self._arriving.key(key.name, key.char, key.at, bare=self._bare)
+        if line is not None:
+            self._last_enter = key.at  # a bounce of it is no press of a hand either
+            self._take_line(line)
+            return
+        if self._arriving.began:
+            self._before = self._keep()
         if key.name == "enter":
             too_soon = key.at - self._last_enter < self.pace.enter_gap
             self._last_enter = key.at
@@ -154,10 +165,6 @@ class Desk:
         if form is not None and self._pending is None:
             form.choose(option)
 
-    def _waits(self, top: Form | Reader | None) -> bool:
-        """Whether what is in front has been answered and waits for its entry, so that keys are not for it."""
-        return top is None or top is self._sent_from
-
     def _command(self, key: Key, top: Form | Reader | None) -> Command | None:
         form = self.scene.form
         if key.char == "?" and not isinstance(top, Reader) and (form is None or form.free_of_question_marks):
@@ -192,6 +199,8 @@ class Desk:
             if key.name == "enter":
                 self._nothing_to_answer()
             return
+        if form.current is None and key.char is not None and self._arriving.quick:
+            return  # a letter in the middle of a line that is sent is nobody's word
         match form.key(key.name, key.char):
             case "finished":
                 self._take(form.result)
@@ -219,10 +228,15 @@ class Desk:
             below = self.stack[-1] if self.stack else None
             if isinstance(below, Form):
                 below.reset()  # a menu asks again what to open
+            elif below is None and self._asked is not None and self._asked.spent:
+                self._asked.restart()  # so does a list of the demand that opened a dialog
             self._changed()
+            self._offer()
         elif self._asked is not None:
+            dropped = self._sent.done() if self._sent_on_line else ""
             self._asked = ask(self.view, self.performer)
-            self.message = Message()
+            self.message = Message("said", f"Dropped, and not recorded: {dropped}") if dropped else Message()
+            self._offer()
 
     def _scroll(self, name: str) -> None:
         steps = {
@@ -274,7 +288,7 @@ class Desk:
         ready = replace(action, who=action.who or self._who, stamp=self.run.stamp(), seen=self.view.seq)
         decision = self.run.decide(ready)
         if decision.entry is not None:
-            self._record(_Pending(decision.entry, decision.refusal, quiet=False))
+            self._record(Pending(decision.entry, decision.refusal, quiet=False))
         elif decision.refusal is not None:
             self._refused(decision.refusal)
         else:
@@ -284,7 +298,7 @@ class Desk:
     def _who(self) -> str:
         return self.view.identity.performer or self.performer
 
-    def _record(self, pending: _Pending) -> None:
+    def _record(self, pending: Pending) -> None:
         self._pending = pending
         self._sent_from = self.stack[-1] if self.stack else None
         if not pending.quiet:
@@ -306,18 +320,23 @@ class Desk:
     def _saved(self, entry: Entry) -> None:
         pending, self._pending = self._pending, None
         self._failed = None
+        asked = self.view.demand
         self.run.apply(entry)
         refusal = pending.refusal if pending else None
         if pending is None or not pending.quiet:
             self.message = Message()
-        if refusal is None and (pending is None or not pending.quiet):
+        fresh = refusal is None and not (pending and pending.quiet)
+        if fresh:
             self.stack.clear()
-        self.adopt(self.run.view, fresh=refusal is None and not (pending and pending.quiet))
+            self._settle_line(asked)
+        self.adopt(self.run.view, fresh=fresh)
         if refusal is not None:
             self._refused(refusal)
         if self._ahead.text and self._asked is not None and not self.stack:
-            self._asked.paste(self._ahead.text)
+            self._type_what_waited(self._asked)
         self._ahead = Line()
+        self._say_later()
+        self._offer()
 
     def _save_failed(self, outcome: SaveFailed) -> None:
         if outcome.may_retry or outcome.run_over:
@@ -344,6 +363,7 @@ class Desk:
             self._failed, self._pending = None, None
             self.message = Message("said", "The entry was dropped. It is not recorded.")
             self._again()
+            self._offer()
 
     def _type_ahead(self, key: Key) -> None:
         if not self._ahead.edit(key.name) and key.char is not None and key.char.isprintable():
@@ -354,9 +374,14 @@ class Desk:
     def adopt(self, view: View, *, fresh: bool = False) -> None:
         """Take a new picture. What is being typed stays as long as the same thing is asked."""
         before, self.view = self.view, view
-        if fresh or _question(before.demand) != _question(view.demand):
+        if fresh or question(before.demand) != question(view.demand):
+            if self._sent_on_line:
+                self._sent.put_back()
             self._asked = ask(view, self.performer)
             self._changed()
+            if self._arriving.text:
+                self._before = self._keep()
+            self._offer()
         new = {line.key for line in view.owed if line.ready} - {
             line.key for line in before.owed if line.ready
         }
@@ -393,11 +418,6 @@ class Desk:
         now = self.run.stamp()
         decision = self.run.decide(LetTimePass(who=self._who, stamp=now))
         if decision.entry is not None:
-            self._record(_Pending(decision.entry, None, quiet=True))
+            self._record(Pending(decision.entry, None, quiet=True))
         else:
             self.adopt(self.run.picture(now))
-
-
-def _question(demand: Demand) -> Demand:
-    """The demand without the time that runs down in it."""
-    return replace(demand, until_ms=0, prompt="" if demand.kind in {"wait", "due"} else demand.prompt)

@@ -7,9 +7,10 @@ single key answers anything; where the options are of the kind that has a right 
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from runner.bench.entry import Entry
+from runner.bench.sent import is_value
 from runner.frozen import Frozen
 from runner.job.actions import Action
 from runner.job.demand import Option
@@ -63,6 +64,17 @@ class Field(Frozen):
     """A quantity: `?` is then no letter of it and explains instead."""
 
 
+class Kept(NamedTuple):
+    """What stands in a form at one moment: the place, the line, and what is picked."""
+
+    place: int
+    text: str
+    cursor: int
+    digits: str
+    picked: int | None
+    problem: str
+
+
 Outcome = Literal["ignored", "handled", "asked more", "finished", "back"]
 
 
@@ -103,6 +115,33 @@ class Form:
         """What was typed on the line and not yet confirmed; nothing where only what was offered stands there."""
         offered = self.values.get(self.current.key, self.current.default) if self.current else ""
         return "" if self.entry.text == offered else self.entry.text
+
+    @property
+    def spent(self) -> bool:
+        """Whether every field is answered and nothing is left to confirm."""
+        return self.current is None and not self.confirm
+
+    @property
+    def kept(self) -> Kept:
+        """What stands here now."""
+        entry = self.entry
+        return Kept(self.place, entry.text, entry.cursor, self.digits, self.picked, self.problem)
+
+    def put_back(self, kept: Kept) -> None:
+        """Stand as it stood; only where the same field is still asked."""
+        if kept.place == self.place:
+            self.entry = Entry(kept.text, kept.cursor)
+            self.digits, self.picked, self.problem = kept.digits, kept.picked, kept.problem
+
+    def takes_line(self, line: str) -> bool:
+        """Put a line that came quicker than a hand types on an empty line to type on, unconfirmed, where it may belong.
+
+        A scanned number does anywhere; a value with its unit does only where a value is asked.
+        """
+        at = self.current
+        if at is None or not at.typing or self.entry.text or (not at.number and is_value(line)):
+            return False
+        return self.entry.insert(line)
 
     @property
     def answered(self) -> list[tuple[Field, str]]:

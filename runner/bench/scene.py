@@ -28,6 +28,10 @@ class Scene(Frozen):
     reader: Reader | None = None
     reader_at: int = 0
     message: Message = Message()
+    sent: bool = False
+    """Whether what stands on the line to type on was sent by a wrench."""
+    waiting: int = 0
+    """How many more lines that a wrench sent wait."""
     findings: tuple[str, ...] = ()
     """Remarks of a resume, shown until the run goes on."""
     ending: tuple[str, ...] = ()

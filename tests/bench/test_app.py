@@ -19,7 +19,7 @@ from runner.view import View
 from tests.bench.hands import Immediate
 from tests.bench.samples import NOW, Entry, SampleRun, sample
 
-QUICK = Pace(enter_gap=0.0, dialog_rest=0.0)
+QUICK = Pace(0.0, 0.0, 0.0)
 
 
 def immediate(run: BenchRun, told: Callable[[Outcome], None]) -> Recorder:

@@ -69,7 +69,7 @@ if logs:
     run = Run.resume(logs[0], Outside())
 else:
     run = Run.begin(load_procedure(folder / "corner.yaml")[0], Outside(), folder, rehearsal=True)
-sys.exit(run_bench(run, pace=Pace(enter_gap=0, dialog_rest=0)))
+sys.exit(run_bench(run, pace=Pace(0, 0, 0)))
 """
 
 TYPED = {

@@ -162,7 +162,7 @@ def test_the_last_chance_stands_before_what_it_is_due_before() -> None:
 @pytest.mark.parametrize("size", [(80, 24), (160, 50)])
 async def test_on_a_real_screen_the_answer_comes_with_the_dialog(run: Run, size: tuple[int, int]) -> None:
     hands_at(run, "unplug")
-    app = BenchApp(run, Look(UNICODE), pace=Pace(0, 0), recorder=immediate)
+    app = BenchApp(run, Look(UNICODE), pace=Pace(0, 0, 0), recorder=immediate)
     async with app.run_test(size=size) as pilot:
         await _press(pilot, "f3")
         assert UNTIL in "\n".join(grid(app))

@@ -18,7 +18,7 @@ import sys
 from runner.bench.desk import Pace
 from runner.bench.opening import run_bench
 from tests.bench.samples import SampleRun, sample
-sys.exit(run_bench(SampleRun([sample("act"), sample("look", seq=42)]), pace=Pace(enter_gap=0, dialog_rest=0)))
+sys.exit(run_bench(SampleRun([sample("act"), sample("look", seq=42)]), pace=Pace(0, 0, 0)))
 """
 RESTORED = (b"\x1b[?1049l", b"\x1b[?25h")
 """What leaves the alternate screen and shows the cursor again (xterm control sequences)."""

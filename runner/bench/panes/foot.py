@@ -39,9 +39,16 @@ def entry_row(scene: Scene, width: int) -> Row:
     action = [span(key, "key", "enter" if form.current else ""), span(f": {_deed(form)}", "strong")]
     if form.current and form.current.aside and not form.entry.text:
         action.append(span(f", {form.current.aside}", "dim"))
+    if scene.sent and not scene.dialog:
+        action = [span(key, "key", "enter"), span(": record it", "strong"), span(", Esc drops it", "dim")]
+    elif scene.waiting:
+        action.append(span(f"  ({scene.waiting} sent by the wrench)", "dim"))
     typed = _line(form, width - width_of(tuple(action)) - 14)
     unit = form.current.unit if form.current else ""
     gap = span(f" {unit}   " if unit else "   ", "strong") if typed else Span("")
+    if scene.sent and not scene.dialog:
+        more = f" ({scene.waiting} more)" if scene.waiting else ""
+        gap = span(f" from the wrench{more}  ", "strong")
     return clip(row(span(f"{signs.prompt} ", "paint"), *typed, gap, *action), width, signs.more)
 
 
@@ -59,7 +66,7 @@ def _deed(form: Form) -> str:
         kind = current.options[form.picked].key.partition(":")[0]
         return deed if kind in _THINGS else {"person": "the name typed here"}.get(kind, "it is so")
     if form.title == "Tighten" and form.entry.text.strip():
-        return "record the value you read"
+        return "record the value"
     return deed
 
 
