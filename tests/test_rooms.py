@@ -21,7 +21,7 @@ STOREYS: tuple[tuple[str, ...], ...] = (
     ("job",),
     ("view",),
     ("picture", "outlook", "proof", "map", "outside", "places", "log"),
-    ("settings", "review", "earlier"),
+    ("settings", "review", "earlier", "ready"),
     ("run",),
     ("start",),
     ("plain", "bench"),

@@ -150,6 +150,23 @@ def _toolbox(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
 
 
+def _ready(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "procedure", metavar="PROCEDURE", help="a YAML file, or the name of a shipped procedure"
+    )
+    parser.add_argument("--toolbox", metavar="FILE", help="read this toolbox and no other")
+    parser.add_argument(
+        "--logs", metavar="FOLDER", help="the folder that logs and the shop's toolbox are kept in"
+    )
+    parser.add_argument(
+        "--torque-unit", metavar="UNIT", help="show torques in this unit as well, such as lbf·ft"
+    )
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--html", metavar="FILE", help="a page for paper, A4 or Letter; - for standard output")
+    form.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
+    parser.add_argument("--ascii", action=argparse.BooleanOptionalAction, help="draw with ASCII letters only")
+
+
 def _setting(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "torque", metavar="TORQUE", nargs="*", help="what is to reach the fastener, such as 60 N·m"
@@ -257,6 +274,16 @@ COMMANDS = (
         "is, and the conditions that hold. Where the proof finds an error, the path that shows it is marked.",
         "witnessmark map lower-arm --svg lower-arm.svg",
         _map,
+    ),
+    Command(
+        "ready",
+        "ready",
+        "list what to lay out before a procedure is begun",
+        "Print the ready sheet of a procedure, gathered over all its ways: people, tools with the steps that need "
+        "them, parts, supplies, every torque with the setting for each wrench of the shop, the time by the author's "
+        "estimates, and what must wait. With --html a page for paper, which any browser prints to PDF.",
+        "witnessmark ready lower-arm --html lower-arm.html",
+        _ready,
     ),
     Command(
         "review",
