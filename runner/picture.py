@@ -15,7 +15,7 @@ from runner.job.reopening import reopens_to
 from runner.job.state import Job, Owed
 from runner.job.tightening import pending
 from runner.job.windows import latest, ready, shut_by_time, steps_ahead
-from runner.job.words import VERB_DONE, due_words, owed_words, tool_words, window_words
+from runner.job.words import VERB_DONE, due_words, owed_words, tool_words, value_words, window_words
 from runner.procedure.linked import Node
 from runner.quantities import QuantityError, convert, show
 from runner.stamp import Stamp
@@ -371,8 +371,7 @@ def _recorded(job: Job) -> tuple[tuple[str, str], ...]:
             and not held.second
             and first_hidden(job, node, held.name, held.index)
         )
-        method = f" {held.method}" if held.method not in ("measured", "text") else ""
-        value = held.value if held.method == "text" else f"{held.value} {held.unit}{method}".strip()
+        value = value_words(held)
         if isinstance(held, e.Tightened):
             item = job.procedure.item_by_key[held.item].label
             lines.append((key, f"{item} number {held.member}, stage {held.stage}: {value}"))

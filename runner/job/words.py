@@ -1,8 +1,13 @@
 """How the engine says things: items, places, tests and owed work in words a technician reads once."""
 
+from decimal import Context, Decimal, InvalidOperation
+
+from runner.job.events import Held
 from runner.job.state import Job, Owed
 from runner.procedure.linked import Due, Item, Node, Stage, Test, Window
 from runner.procedure.source import Surface
+from runner.quantities import QuantityError
+from runner.quantities.quantity import show_number
 
 
 def place_of(node: Node) -> str:
@@ -135,6 +140,41 @@ def subject_named(job: Job, key: str) -> str:
 def item_words(job: Job, key: str) -> str:
     """An item by name and place."""
     return job.procedure.item_by_key[key].label
+
+
+def value_words(held: Held) -> str:
+    """A recorded value in a few words: what the wrench was set to or showed first, where that is another number."""
+    method = f" {held.method}" if held.method not in ("measured", "text") else ""
+    if held.method == "text":
+        return held.value
+    value = f"{number_words(held.value, held.raw)} {held.unit}{method}".strip()
+    if not held.wrench_value:
+        return value
+    between = f" with {held.correction}" if held.correction else ""
+    return f"{number_words(held.wrench_value, held.raw)} {held.wrench_unit}{between}, {value}"
+
+
+_TYPED_DIGITS, _SHOWN_DIGITS = 6, 4
+"""Nobody types more digits than the first; a value that was worked out has more, and is shown with the second."""
+
+
+def number_words(value: str, raw: str = "") -> str:
+    """A recorded number as people say it: as it was typed, or in few digits where it was worked out."""
+    try:
+        number = Decimal(value)
+    except InvalidOperation:  # a text reading
+        return value
+    typed = value in raw.replace(",", ".")
+    long = number.is_finite() and len(number.normalize().as_tuple().digits) > _TYPED_DIGITS
+    return value if typed or not long else few_digits(value)
+
+
+def few_digits(value: str) -> str:
+    """A number that was worked out, in four significant digits; text that is no number as it is."""
+    try:
+        return show_number(Context(prec=_SHOWN_DIGITS).plus(Decimal(value)))
+    except (InvalidOperation, QuantityError):
+        return value
 
 
 VERB_DONE = {

@@ -1,10 +1,11 @@
 """How a value as entered is read aloud: on the wrench and at the fastener, with its band, and what it leaves open."""
 
 import re
-from decimal import Context, Decimal, InvalidOperation
+from decimal import Decimal, InvalidOperation
 
 from runner.job.aiming import extension_words
 from runner.job.events import Held
+from runner.job.words import few_digits, number_words
 from runner.joint.wrench import Extension, Wrench
 from runner.quantities import QuantityError, show
 from runner.quantities.quantity import show_number
@@ -15,15 +16,12 @@ TOO_CLOSE = "too close to tell with this wrench"
 _AN = re.compile(r"8|1[18]( |[.,])")
 """How the number of a length begins that is read with a vowel: eight, eleven, eighteen."""
 
-_TYPED_DIGITS, _SHOWN_DIGITS = 6, 4
-"""Nobody types more digits than the first; a value that was worked out has more, and is shown with the second."""
-
 
 def held_words(held: Held) -> str:
     """Return a value as it was taken: value, unit, band, method and tool; and what its uncertainty leaves open."""
     if held.method == "snug":
         return "snug"
-    value = f"{_shown(held.value, held.raw)} {held.unit}".strip() or held.raw
+    value = f"{number_words(held.value, held.raw)} {held.unit}".strip() or held.raw
     if held.wrench_value:
         value = f"{_on_the_wrench(held)}: {value}"
     elif held.method == "click":
@@ -41,7 +39,7 @@ def held_words(held: Held) -> str:
 
 def _on_the_wrench(held: Held) -> str:
     """What the wrench was set to or showed, and what stood between it and the fastener."""
-    number = _shown(held.wrench_value, held.raw)
+    number = number_words(held.wrench_value, held.raw)
     verb, by = ("set", " by click") if held.method == "click" else ("read", "")
     between = f" with {_article(held.correction)}" if held.correction else ""
     return f"{verb} {number} {held.wrench_unit}{by}{between}"
@@ -56,26 +54,7 @@ def _conformity(held: Held) -> str:
     if held.conformity not in ("out", "too close"):
         return ""
     words = "surely out of its band" if held.conformity == "out" else TOO_CLOSE
-    return f"; {words} (U = {_few(held.expanded)} {held.unit}, k = 2)"
-
-
-def _shown(value: str, raw: str = "") -> str:
-    """A recorded number as it is read aloud: as it was typed, or rounded where it was worked out."""
-    try:
-        number = Decimal(value)
-    except InvalidOperation:  # a text reading
-        return value
-    typed = value in raw.replace(",", ".")
-    long = number.is_finite() and len(number.normalize().as_tuple().digits) > _TYPED_DIGITS
-    return value if typed or not long else _few(value)
-
-
-def _few(value: str) -> str:
-    """A number that was worked out, in four significant digits."""
-    try:
-        return show_number(Context(prec=_SHOWN_DIGITS).plus(Decimal(value)))
-    except (InvalidOperation, QuantityError):
-        return value
+    return f"; {words} (U = {few_digits(held.expanded)} {held.unit}, k = 2)"
 
 
 def wrench_words(wrench: Wrench) -> str:
@@ -105,4 +84,4 @@ def extension_fitted(extension: Extension | None) -> str:
 def was_words(was: str) -> str:
     """The value that a correction replaces, as it is logged: a number and its unit."""
     number, blank, unit = was.partition(" ")
-    return f"{_shown(number)}{blank}{unit}"
+    return f"{number_words(number)}{blank}{unit}"

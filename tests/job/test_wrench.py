@@ -307,3 +307,17 @@ steps: [{step: both, do: Both., tightens: [bolt], tools: [torque wrench]}]
     assert _last(hand).conformity == "in"
     hand.tighten("90", method="measured")
     assert (_last(hand).value, _last(hand).expanded, _last(hand).conformity) == ("90", "", "")
+
+
+def test_what_was_recorded_is_listed_with_what_was_on_the_wrench():
+    hand = _hand(IN_POUNDS)
+    hand.tighten()
+    # 44 lbf·ft are 59.66 N·m in four digits: 1.355 817 948 331 4 N·m each, by definition.
+    assert hand.view.recorded[0][1] == "bolts number 1, stage 2: 44 lbf·ft, 59.66 N·m click"
+    _swap(hand, DIAL)
+    hand.tighten("60.4")
+    assert hand.view.recorded[0][1] == "bolts number 3, stage 2: 60.4 N·m"
+    _fit(hand, "100")
+    hand.tighten("48.4")
+    words = "bolts number 2, stage 2: 48.4 N·m with 100 mm extension at 0°, 60.5 N·m"
+    assert hand.view.recorded[0][1] == words
