@@ -15,7 +15,7 @@ from tests.procedures.test_guide import whole
     params=[("25 N·m", "advice", "note"), ("32 N·m", "warning", "warning"), ("60 N·m", "error", "error")]
 )
 def graded(request: pytest.FixtureRequest, home: Path) -> tuple[str, str, str]:
-    """A torque on M8 8.8, its grade and that in SARIF; the limits are worked out in tests/proof/test_local_joints.py."""
+    """A torque on M8 8.8, its grade and that in SARIF; tests/proof/test_local_joints.py works the limits out."""
     torque, grade, level = request.param
     text = PAGES["past-proof-load"].wrong.replace("60 N·m", torque)
     (home / "work" / "job.yaml").write_bytes(whole(text))

@@ -1,11 +1,16 @@
 """Angles that take a fastener past its proof load while nothing says that it is used once (P30)."""
 
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
+from runner.procedure.finding import Grade
 from runner.proof.local.fasteners import Fastener, joint_named
 from runner.proof.local.found import Found
 from runner.proof.local.torques import judged, memory_words, passes_proof
 from runner.quantities import QuantityError, convert
+
+if TYPE_CHECKING:  # see fasteners.py
+    from runner.joint.sanity import Judgement
 
 
 def angle_past_yield(fastener: Fastener, found: Found) -> None:
@@ -15,49 +20,54 @@ def angle_past_yield(fastener: Fastener, found: Found) -> None:
     shank, with parts that give nothing. Past the proof load at the least it is a warning, only at the most advice.
     """
     item = fastener.item
-    joint = joint_named(item.thread, item.strength)
-    angles = fastener.given("angle")
-    if joint is None or item.grip is None or item.new_every_time or not angles:
+    if item.grip is None or item.new_every_time or not (angles := fastener.given("angle")):
         return
-    from runner.joint.between import Between, shown  # noqa: PLC0415 - see fasteners.py
-    from runner.joint.friction import ASSUMED, friction_text  # noqa: PLC0415 - see fasteners.py
-    from runner.joint.strength import proof_load, yield_load  # noqa: PLC0415 - see fasteners.py
-    from runner.joint.stretch import RIGID, bolt_stiffness, turned  # noqa: PLC0415 - see fasteners.py
-
-    thread, strength = joint
-    number = angles[0][0]
-    torques = [asked for at, _, asked in fastener.given("torque") if at < number]
-    before, words, memory, taken = Between.exactly(0), "", False, []
-    if torques:
-        judgement = judged(item, torques[-1])
-        if judgement is None or judgement.preload is None or passes_proof(judgement):
-            return  # of a torque that is too much already enough is said
-        before, memory = judgement.preload, judgement.from_memory
-        words = f"{torques[-1].text()} and then "
-        if judgement.assumed_friction:
-            taken = [f"friction {friction_text(ASSUMED)}"]
+    first = angles[0][0]
+    torques = [asked for number, _, asked in fastener.given("torque") if number < first]
     try:
         degrees = sum((convert(asked.value, asked.unit, "°") for _, _, asked in angles), Decimal(0))
     except QuantityError:
         return  # a value out of all proportion lies in no tool's range, which P18 says
-    grip = float(Decimal(item.grip))
-    threaded, shank = bolt_stiffness(thread, 0, grip), bolt_stiffness(thread, grip, 0)
-    least = turned(thread, strength, before, float(degrees), threaded, threaded)
-    most = turned(thread, strength, before, float(degrees), shank, RIGID)
-    reached = Between(least.linear.low, most.linear.high)
-    proof = proof_load(thread, strength)
-    if not reached.high > proof:
-        return
-    sure = reached.low > proof
-    yields = yield_load(thread, strength)
-    taken.append("clamped parts at least as stiff as the bolt" if sure else "rigid clamped parts")
-    limit, load = (
-        ("yield load", yields) if (reached.low if sure else reached.high) > yields else ("proof load", proof)
+    before = torques[-1] if torques else None
+    judgement = None if before is None else judged(item, before)
+    if before is not None and (judgement is None or passes_proof(judgement)):
+        return  # nothing is known of it, or of a torque that is too much already enough is said
+    if passing := _passing(item.thread, item.strength, item.grip, degrees, judgement):
+        grade, words = passing
+        gets = f"{before.text()} and then " if before else ""
+        message = f'"{item.name}" gets {gets}{degrees.normalize():f}°, {words}'
+        found.add(fastener.steps[first], "angle-past-yield", message, grade=grade)
+
+
+def _passing(
+    thread: str | None, strength: str | None, grip: str, degrees: Decimal, torqued: "Judgement | None"
+) -> tuple[Grade, str] | None:
+    """How grave it is that the turn passes the proof load, and the rest of the sentence; None where it does not."""
+    joint = joint_named(thread, strength)
+    if joint is None:
+        return None
+    from runner.joint.between import shown  # noqa: PLC0415 - see fasteners.py
+    from runner.joint.friction import ASSUMED, friction_text  # noqa: PLC0415 - see fasteners.py
+    from runner.joint.strength import proof_load, yield_load  # noqa: PLC0415 - see fasteners.py
+    from runner.joint.stretch import MODULUS, RIGID, advance, bolt_stiffness, joint_stiffness  # noqa: PLC0415 - as above
+
+    size, bolt = joint
+    length, turn = float(Decimal(grip)), advance(size.pitch, float(degrees))
+    threaded, shank = bolt_stiffness(size, 0, length), bolt_stiffness(size, length, 0)
+    before = torqued.preload if torqued else None
+    least = (before.low if before else 0.0) + turn * joint_stiffness(threaded, threaded)
+    most = (before.high if before else 0.0) + turn * joint_stiffness(shank, RIGID)
+    proof, yields = proof_load(size, bolt), yield_load(size, bolt)
+    if not most > proof:
+        return None
+    sure = least > proof
+    limit, load = ("yield load", yields) if (least if sure else most) > yields else ("proof load", proof)
+    assumed = [f"friction {friction_text(ASSUMED)}"] if torqued and torqued.assumed_friction else []
+    assumed.append("clamped parts at least as stiff as the bolt" if sure else "rigid clamped parts")
+    sources = (*size.sources, *bolt.sources, MODULUS, *(torqued.sources if torqued else ()))
+    words = (
+        f"which {'takes' if sure else 'may take'} {size.designation} {bolt.name} over a grip of {length:g} mm past "
+        f"its {limit} {shown(load / 1000, 'kN')} (assumed: {' and '.join(assumed)}), and nothing says that it is "
+        f"used once{memory_words(from_memory=any(source.from_memory for source in sources))}"
     )
-    message = (
-        f'"{item.name}" gets {words}{degrees.normalize():f}°, which {"takes" if sure else "may take"} '
-        f"{thread.designation} {strength.name} over a grip of {grip:g} mm past its {limit} "
-        f"{shown(load / 1000, 'kN')} (assumed: {' and '.join(taken)}), and nothing says that it is used once"
-        f"{memory_words(from_memory=memory or least.working.from_memory)}"
-    )
-    found.add(fastener.steps[number], "angle-past-yield", message, grade="warning" if sure else "advice")
+    return "warning" if sure else "advice", words

@@ -13,9 +13,9 @@ def surface_as_given(fastener: Fastener, found: Found) -> None:
     No factor mends it, so none is offered: sources take from 10 to 50 % off a dry torque for the same lubricant. Who
     states the friction of the joint has said what the proof needs of a torque with no surface beside it.
     """
-    item, torques = fastener.item, fastener.given("torque")
+    item = fastener.item
     surface, given = item.surface, item.given_for
-    if surface is None or surface == given or not torques:
+    if surface is None or surface == given or not (torques := fastener.given("torque")):
         return
     number, _, asked = torques[-1]
     node, gets = fastener.steps[number], f'"{item.name}" gets {asked.text()}'

@@ -10,6 +10,7 @@ from runner.proof.local.found import Found
 from runner.quantities import Quantity, QuantityError, convert
 
 if TYPE_CHECKING:  # see fasteners.py
+    from runner.joint.between import Between
     from runner.joint.sanity import Judgement
 
 _CHECK = "check the torque, its unit, the thread and the class against the maker's information"
@@ -24,8 +25,10 @@ def torques_sane(fastener: Fastener, found: Found) -> None:
     torques = fastener.given("torque")
     said: set[Quantity] = set()
     for number, _, asked in torques:
+        if asked in said or _surely_sane(item, asked):
+            continue
         judgement = judged(item, asked, more_follows=number != torques[-1][0])
-        if judgement is None or judgement.grade is None or asked in said:
+        if judgement is None or judgement.grade is None:
             continue
         said.add(asked)
         node = fastener.steps[number]
@@ -34,6 +37,34 @@ def torques_sane(fastener: Fastener, found: Found) -> None:
             found.add(node, "past-proof-load", message, _mend(judgement), judgement.grade)
         else:
             found.add(node, "hardly-tight", message, _CHECK, judgement.grade)
+
+
+def _surely_sane(item: Item, asked: Quantity) -> bool:
+    """Whether a torque lies among those of which nothing is said: a comparison, where a judgement is a long sum."""
+    if item.thread is None or item.strength is None or asked.unit != "N·m":
+        return False
+    sane = _sane(item.thread, item.strength, item.friction, item.prevailing)
+    return sane is not None and sane.holds(float(asked.value))
+
+
+@lru_cache(maxsize=1024)
+def _sane(
+    thread: str, strength: str, friction: tuple[str, str] | None, prevailing: tuple[str, str] | None
+) -> "Between | None":
+    joint = joint_named(thread, strength)
+    if joint is None:
+        return None
+    from runner.joint.sanity import sane_torques  # noqa: PLC0415 - see fasteners.py
+
+    try:
+        return sane_torques(*joint, friction_stated(friction), prevailing_nm=_drag(prevailing))
+    except QuantityError:
+        return None  # as in _judged
+
+
+def _drag(prevailing: tuple[str, str] | None) -> float:
+    """The prevailing torque in N·m. Raises QuantityError out of proportion."""
+    return 0.0 if prevailing is None else float(convert(Decimal(prevailing[0]), prevailing[1], "N·m"))
 
 
 def judged(item: Item, asked: Quantity, *, more_follows: bool = False) -> "Judgement | None":
@@ -56,13 +87,12 @@ def _judged(
     from runner.joint.sanity import judge_torque  # noqa: PLC0415 - see fasteners.py
 
     try:
-        drag = 0.0 if prevailing is None else float(convert(Decimal(prevailing[0]), prevailing[1], "N·m"))
         torque = float(convert(asked.value, asked.unit, "N·m"))
         return judge_torque(
             *joint,
             torque,
             friction_stated(friction),
-            prevailing_nm=drag,
+            prevailing_nm=_drag(prevailing),
             written=asked,
             more_follows=more_follows,
         )
