@@ -274,7 +274,9 @@ class Lawful:
         items = [item.key for item in job.procedure.items]
         return a.NotApplicable(**at, subject=self.dice.pick(["", *items]), reason="not on this one")
 
-    def _found(self, job: Job, wanted: Demand, at: dict) -> a.Action:
+    def _found(self, job: Job, wanted: Demand, at: dict) -> a.Action | None:
+        if not job.procedure.conditions:
+            return None
         condition = self.dice.pick(job.procedure.conditions)
         return a.FoundCondition(**at, name=condition.name, value=self.dice.pick(condition.values))
 
