@@ -168,9 +168,10 @@ def screen(demand: Demand, size: tuple[int, int], signs: Signs, *, notices: bool
 def shown(lines: list[str], n: int) -> dict[int, int]:
     """The screen row of every number of a group with its sign, in the first columns behind the stripe."""
     found: dict[int, int] = {}
-    for y, line in enumerate(lines[3:14], start=3):
+    for y, whole in enumerate(lines[3:14], start=3):
+        line = re.sub(r"\d+ of \d+", "", whole)
         for match in re.finditer(r"(?:^|(?<= )|[▶▰>#])(\d{1,2})(?= |$)", line[3:]):
-            if int(match[1]) <= n and "of" not in line and "round" not in line:
+            if int(match[1]) <= n and "round" not in line:
                 found.setdefault(int(match[1]), y)
     return found
 

@@ -11,12 +11,12 @@ from runner.bench.keys import COMMANDS, Here
 from runner.bench.page import page
 from runner.bench.rows import text_of
 from runner.bench.scene import Scene
-from runner.bench.theme import ASCII, UNICODE, Look
+from runner.bench.theme import ASCII, UNICODE, Look, Signs
 from runner.job.demand import DemandKind
 from runner.procedure.read_notices import LONGEST_NOTICE
 from runner.view import NoticeLine, View
 from tests.bench.hands import Hands
-from tests.bench.samples import DANGER, DEMANDS, OWED, STAR, STEP, SampleRun, sample, view_of
+from tests.bench.samples import DANGER, DEMANDS, OWED, STAR, STEP, TIGHTEN, SampleRun, sample, view_of
 
 SIZES = [(80, 24), (100, 30), (120, 40), (160, 50), (200, 50), (60, 20), (40, 12), (20, 8)]
 KINDS: list[DemandKind] = list(DEMANDS)
@@ -175,8 +175,44 @@ def test_put_off_work_is_counted_where_it_does_not_fit_and_what_is_ready_comes_f
 
 
 def test_a_group_shows_its_order_with_the_next_one_marked() -> None:
-    text = "\n".join(drawn(Hands(SampleRun([view_of(STAR)])).desk.scene, 80, 24))
-    assert "▰ 1 ▰ 3 ▶ 5   2   4" in text
+    in_a_line = STAR.but(sequence=(5, 1, 3, 2, 4), members_done=(5, 1), member=3)
+    text = "\n".join(drawn(Hands(SampleRun([view_of(in_a_line)])).desk.scene, 80, 24))
+    assert "▰ 5 ▰ 1 ▶ 3   2   4" in text
+
+
+SET = TIGHTEN.but(
+    prompt="Tighten wheel bolts, left, number 5 of 5, round 2 of 2",
+    big="44 lbf·ft", specified="60 N·m", unit="lbf·ft", band="57.6 to 62.4 N·m", tool="torque wrench TW 0051",
+    correction="50 mm extension at 0°", methods=("click",), stage=2, stages=2, member=5,
+    sequence=(1, 3, 5, 2, 4), members_done=(1, 3),
+    warning="44 lbf·ft is under 20 % of the maximum of TW, 250 lbf·ft; its accuracy may not be vouched for there",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("signs", [UNICODE, ASCII], ids=["unicode", "ascii"])
+@pytest.mark.parametrize("size", [(80, 24), (160, 50), (200, 50)])
+def test_what_is_set_is_largest_and_all_that_is_known_of_it_stands_under_it_beside_the_circle(
+    size: tuple[int, int], signs: Signs
+) -> None:
+    view = view_of(SET, step=dataclasses.replace(STEP, notices=(DANGER,)))
+    lines = drawn(Hands(SampleRun([view]), signs=signs).desk.scene, *size)
+    text = " ".join(" ".join(lines).split())
+    facts = [
+        "for 60",
+        "band 57.6 to 62.4",
+        "corrected for 50 mm extension at 0",
+        "with torque wrench TW 0051",
+    ]
+    assert all(fact in text for fact in facts), text
+    assert f"{signs.alert} 44 lbf" in text
+    at = {n: y for y, line in enumerate(lines) for n in range(1, 6) if f" {n}   " in f"{line[40:]}  "[:70]}
+    assert f"{signs.prompt} 5" in text
+    assert f"{signs.member_done} 1" in text
+    assert len({y for n, y in at.items()}) > 1, "the group stands round a circle"
+    big = [y for y, line in enumerate(lines) if sum(sign in '█▀▄#o"' for sign in line[5:60]) > 8]
+    band = next(y for y, line in enumerate(lines) if "band" in line)
+    assert len(big) >= 3
+    assert min(big) < band
 
 
 def test_a_large_screen_draws_the_star_round_a_circle() -> None:

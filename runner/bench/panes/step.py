@@ -1,8 +1,9 @@
 """The step in hand: its title, its notices, what is asked, and how far its gate is. Nothing of it is cut unmarked."""
 
-from runner.bench.panes.asked import asked_rows, field_rows, minutes
+from runner.bench.panes.asked import asked_rows, field_rows
 from runner.bench.panes.between import HEADINGS, between_rows
 from runner.bench.panes.notices import notice_rows, notice_to_read
+from runner.bench.panes.value import minutes
 from runner.bench.rows import EMPTY, Row, Span, clip, cut, hanging, paragraph, row, span, width_of
 from runner.bench.scene import Scene
 from runner.bench.theme import Ink, Signs
