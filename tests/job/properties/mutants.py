@@ -34,7 +34,7 @@ from runner.job import (
     windows,
 )
 from runner.job.folds import parts
-from runner.joint import setting
+from runner.joint import conformity, setting
 
 Change = Callable[[pytest.MonkeyPatch], None]
 
@@ -259,6 +259,21 @@ WRENCHES = (
 """The rules of the wrench in hand."""
 
 MORE_WRENCHES = (
+    Mutant(
+        "the k of a certificate counts",
+        edit(conformity, "expanded_at", ("amount * COVERAGE / coverage", "amount")),
+        "fastener",
+    ),
+    Mutant(
+        "an extension carries the uncertainty",
+        edit(conformity, "expanded_at", ("extension is not None and stated > 0", "False")),
+        "fastener",
+    ),
+    Mutant(
+        "a reading is judged by its own tool",
+        edit(at_gate, "_measured_with", ("job.wrenches.get(node.tools[0]) if node.tools else None", "None")),
+        "readings",
+    ),
     Mutant(
         "a wrench reaches what it is for",
         edit(aiming, "against", ("if asked and not any(", "if False and not any(")),
