@@ -4,7 +4,7 @@ import dataclasses
 import re
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from runner.bench.circle import circle, is_star
@@ -51,6 +51,7 @@ def test_a_star_stands_round_a_circle_clockwise_from_the_top(count: int) -> None
 
 
 @given(st.integers(4, 64), st.integers(3, 22), st.integers(20, 150), st.sampled_from([UNICODE, ASCII]))
+@settings(deadline=None)
 def test_a_circle_keeps_its_room_and_its_turn(n: int, height: int, width: int, signs: Signs) -> None:
     lines = circle(group("around", n), width, height, signs)
     if lines is None:
@@ -71,6 +72,7 @@ def test_a_circle_keeps_its_room_and_its_turn(n: int, height: int, width: int, s
 
 
 @given(st.integers(2, 32), st.integers(3, 22), st.integers(20, 150))
+@settings(deadline=None)
 def test_what_is_opposite_is_drawn_opposite(half: int, height: int, width: int) -> None:
     lines = circle(group("around", 2 * half), width, height, UNICODE)
     if lines is None:
@@ -135,6 +137,7 @@ def test_other_orders_stand_in_a_row_in_their_order() -> None:
 
 
 @given(st.integers(1, 200), st.integers(1, 100))
+@settings(deadline=None)
 def test_a_line_of_members_keeps_its_width(n: int, width: int) -> None:
     lines = line_of_members(group("in line", n), width, UNICODE)
     assert list(places(lines)) == list(range(1, n + 1))

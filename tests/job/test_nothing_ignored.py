@@ -127,10 +127,10 @@ SAID_ELSEWHERE = {
     "covers": "the linker picks the tool by it: tests/procedure",
     "low": "a limit refuses only what is outside: tests/job/test_readings.py",
     "high": "a limit refuses only what is outside: tests/job/test_readings.py",
-    "friction": "the proof judges torques by it: tests/proof/test_local_torques.py",
-    "given_for": "the proof compares it with how it is assembled: tests/proof/test_local_torques.py",
-    "grip": "the proof judges angles by it: tests/proof/test_local_torques.py",
-    "takes": "the ready sheet adds it up: tests/cli/test_ready.py",
+    "friction": "the proof judges torques by it: tests/proof/test_local_joints.py",
+    "given_for": "the proof compares it with how it is assembled: tests/proof/test_local_joints.py",
+    "grip": "the proof judges angles by it: tests/proof/test_local_joints.py",
+    "takes": "the ready sheet adds it up: tests/ready/test_estimate.py",
 }
 
 

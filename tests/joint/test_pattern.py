@@ -3,7 +3,7 @@
 import itertools
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from runner.joint.pattern import sequence
@@ -82,11 +82,13 @@ def ends(rows, order):
 
 
 @given(ROWS, st.sampled_from(["around", "from the middle", "in line"]))
+@settings(deadline=None)
 def test_every_fastener_of_rows_once(rows, order):
     assert sorted(sequence(order, sum(rows), rows=rows)) == list(range(1, sum(rows) + 1))
 
 
 @given(ROWS)
+@settings(deadline=None)
 def test_rows_from_the_middle_go_outwards(rows):
     """Rectangles, section 7: no numeric standard; the distance from the centroid never falls (invariant)."""
     places = in_rows(rows)
@@ -106,6 +108,7 @@ def test_rectangles_from_the_middle_change_sides_every_time(rows):
 
 
 @given(st.lists(st.integers(1, 8), min_size=1, max_size=4))
+@settings(deadline=None)
 def test_unequal_rows_change_sides_as_well(rows):
     mirrored = [*rows, *reversed(rows)]
     for each in (mirrored, [*rows, max(rows) + len(rows)]):

@@ -4,7 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from runner.joint.rounds import RoundsError, rounds, share_of
@@ -32,6 +32,7 @@ def test_rounds_of_thirty_sixty_and_the_whole():
     st.decimals("0.001", "99999", places=9),
     st.sets(st.decimals("0.01", "99.99", places=2), max_size=6),
 )
+@settings(deadline=None)
 def test_rounds_rise_to_the_whole_torque_and_lose_no_digit(target, below):
     shares = [*sorted(below), Decimal(100)]
     torques = rounds(target, shares)

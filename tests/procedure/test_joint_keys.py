@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from procedure_text import HERE, errors, linked, marked, remarks, whole
 
@@ -277,6 +277,7 @@ def test_a_last_pass_stands_behind_a_torque_of_one_round_too():
     st.lists(st.integers(1, 99), unique=True, max_size=5).map(sorted),
     st.decimals("0.1", "999", places=3),
 )
+@settings(deadline=None)
 def test_every_round_is_exactly_its_share(shares, torque):
     written = ", ".join(f"{share} %" for share in [*shares, 100])
     made = stages(f"[{{torque: {torque} N·m ±4 %, rounds: [{written}]}}]")
