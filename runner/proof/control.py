@@ -8,8 +8,7 @@ choose between.
 from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from enum import IntEnum
-from typing import NamedTuple
+from typing import ClassVar, NamedTuple
 
 from runner.job.way import led, passing
 from runner.procedure.linked import BACK, END, STOP, Exit, Node, Procedure, Test
@@ -20,38 +19,51 @@ class TooManyStates(Exception):  # noqa: N818  an answer: the budget is spent
     """More states than the budget allows."""
 
 
-class Place(IntEnum):
-    """What a state is."""
+class Place(int):
+    """What a state is.
 
-    STAND = 0
+    A number with a name, as is `How`, and no Enum: of those, Python 3.11 makes a call of every mention of a member, and
+    both are mentioned several times at every state.
+    """
+
+    STAND: ClassVar["Place"]
     """Work stands at a step."""
-    ARRIVE = 1
+    ARRIVE: ClassVar["Place"]
     """Work comes to a put-off step, which is listed, owed already, or done on arrival."""
-    JOINT = 2
+    JOINT: ClassVar["Place"]
     """Work passes the beginning or end of a used file, where something must hold."""
-    FORK = 5
+    FORK: ClassVar["Place"]
     """Work comes to a step whose guard may hold or not, because what it reads is not tracked."""
-    FINISH = 3
+    FINISH: ClassVar["Place"]
     """The last step is done."""
-    STOPPED = 4
+    STOPPED: ClassVar["Place"]
     """Work stopped where the author says stop."""
 
 
-class How(IntEnum):
+class How(int):
     """How an edge leaves its state."""
 
-    DONE = 0
+    DONE: ClassVar["How"]
     """The step is done."""
-    REFUSED = 1
+    REFUSED: ClassVar["How"]
     """The hold point of the step was refused: its acts are done, the step is not."""
-    LATE = 2
+    LATE: ClassVar["How"]
     """The time was over, at any moment of the gate."""
-    PASSED = 3
+    PASSED: ClassVar["How"]
     """A joint, which changes nothing."""
-    LISTED = 4
+    LISTED: ClassVar["How"]
     """A put-off step is listed, or owed already."""
-    ON_ARRIVAL = 5
+    ON_ARRIVAL: ClassVar["How"]
     """A put-off step is done as it is reached."""
+
+
+for _named in (Place, How):
+    for _number, _name in enumerate(_named.__annotations__):
+        setattr(_named, _name, _named(_number))
+
+
+Used = tuple[tuple[str, bool], ...]
+"""The ways back that are counted (True) or found used up."""
 
 
 class Edge(NamedTuple):
@@ -65,7 +77,7 @@ class Edge(NamedTuple):
     how: How
     label: str = ""
     chosen: tuple[tuple[str, str], ...] = ()
-    used: tuple[tuple[str, bool], ...] = ()
+    used: Used = ()
     read: tuple[tuple[str, bool], ...] = ()
 
 
@@ -135,9 +147,11 @@ class Explorer:
         self._waiting: deque[int] = deque()
         self._by_id = procedure.by_id
         self._chosen: dict[str, tuple[Exit, ...]] = {}
-        self._plain = {
-            node.id: _place(node) for node in procedure.nodes if not node.guard and not _open_joint(node)
-        }
+        self._routes: dict[int, list[tuple[str, Used]]] = {}
+        self._counts = any(kind == "loop" for kind, _ in self.valuations.variables)
+        self._cases: dict[tuple[str, bool | None], frozenset[How]] = {}
+        self._plain = self._surely_met(procedure.nodes)
+        self._straight = {node.id for node in procedure.nodes if self._only_leads_on(node)}
 
     def explore(self, starts: Sequence[tuple[str, int, dict[str, str]]]) -> Control:
         """Everything reachable from the starts: (node, valuation, words for its conditions)."""
@@ -149,8 +163,26 @@ class Explorer:
             self._leave(self._waiting.popleft())
         return self.control
 
-    def _state(self, node: Node | None, name: str, valuation: int, place: Place, before: int) -> int:
-        live, number = self._live.at(name)
+    def _surely_met(self, nodes: Sequence[Node]) -> dict[str, "_Spot"]:
+        """What work comes to at a name, where nothing has to be read for that: joints that ask nothing are passed."""
+        stopped = self._spot(None, STOP, Place.STOPPED)
+        found = {END: self._spot(None, END, Place.FINISH), STOP: stopped, BACK: stopped}
+        for node in reversed(nodes):
+            if node.guard:
+                continue
+            if not _open_joint(node):
+                found[node.id] = self._spot(node, node.id, _place(node))
+            elif not (node.answers and node.answers[0].limit):
+                beyond = found.get(node.answers[0].to if node.answers else node.next)
+                if beyond is not None:
+                    found[node.id] = beyond
+        return found
+
+    def _spot(self, node: Node | None, name: str, place: Place) -> "_Spot":
+        return _Spot(node, name, place, *self._live.at(name))
+
+    def _state(self, spot: "_Spot", valuation: int, before: int) -> int:
+        node, name, place, live, number = spot
         key = (name, self.valuations.blank(valuation, live, number), place)
         found = self._ids.get(key)
         if found is None:
@@ -173,21 +205,19 @@ class Explorer:
         waiting: list[tuple[str, int, _Read]] = [(name, valuation, _NOTHING)]
         while waiting:
             target, now, met = waiting.pop()
-            node = self._by_id.get(target)
-            if node is None:
-                place = Place.STOPPED if target in (STOP, BACK) else Place.FINISH
-                name = END if place is Place.FINISH else STOP
-                yield self._state(None, name, now, place, before), met
-                continue
             plain = self._plain.get(target)
             if plain is not None:
-                yield self._state(node, target, now, plain, before), met
+                yield self._state(plain, now, before), met
+                continue
+            node = self._by_id.get(target)
+            if node is None:
+                yield self._state(self._plain[END], now, before), met
                 continue
             readings = self.valuations.readings(now, node.guard)
             if forked is not None:
                 readings, forked = [(now, forked)], None
             elif set(readings) == {(now, True), (now, False)}:
-                yield self._state(node, target, now, Place.FORK, before), met
+                yield self._state(self._spot(node, target, Place.FORK), now, before), met
                 continue
             for after, held in readings:
                 chosen = met.chosen + (self.valuations.differences(now, after) if now != after else ())
@@ -204,13 +234,21 @@ class Explorer:
                     for to, last, counted in self.leads(node.answers[0], after) if node.answers else ():
                         waiting.append((to, last, _Read(chosen, met.used + counted, read)))
                 else:
-                    yield self._state(node, target, after, _place(node), before), then
+                    yield self._state(self._spot(node, target, _place(node)), after, before), then
 
-    def leads(self, way: Exit, valuation: int) -> Iterator[tuple[str, int, tuple[tuple[str, bool], ...]]]:
+    def leads(self, way: Exit, valuation: int) -> list[tuple[str, int, Used]]:
         """Where an exit can lead: (target, valuation after, ways back counted (True) or found used up (False))."""
         if way.limit is None:
-            yield way.to, valuation, ()
-            return
+            return [(way.to, valuation, ())]
+        if self._counts:
+            return list(self._counted(way, valuation))
+        # What is not counted leads the same ways under every valuation.
+        routes = self._routes.get(id(way))
+        if routes is None:
+            routes = self._routes[id(way)] = [(to, used) for to, _, used in self._counted(way, valuation)]
+        return [(to, valuation, used) for to, used in routes]
+
+    def _counted(self, way: Exit, valuation: int) -> Iterator[tuple[str, int, Used]]:
         chain: list[str] = []
         step = way
         while step.limit is not None:
@@ -240,27 +278,32 @@ class Explorer:
         node, valuation, place = control.nodes[state], control.valuation[state], control.places[state]
         if node is None:
             return
-        if place is Place.JOINT:
+        if place is Place.STAND:
+            if node.id in self._straight:
+                self._go(state, node.next, valuation, How.DONE)
+            else:
+                self._exits(state, node, valuation)
+        elif place is Place.JOINT:
             self._go(state, node.next, valuation, How.PASSED)
         elif place is Place.FORK:
             for held in (True, False):
                 for met, read in self._arrive(node.id, valuation, state, held):
                     reads = ((node.id, held), *read.read)
                     control.edges[state].append(Edge(met, How.PASSED, "", read.chosen, read.used, reads))
-        elif place is Place.ARRIVE:
-            self._put_off(state, node, valuation)
         else:
-            self._exits(state, node, valuation)
+            self._put_off(state, node, valuation)
 
     def _put_off(self, state: int, node: Node, valuation: int) -> None:
         assert node.put_off is not None
         until = node.put_off.until
         opens = self.valuations.holds(valuation, until.tests) if until.kind == "condition" else None
-        ways = set(arrival_cases(node, opens).values())
+        ways = self._cases.get((node.id, opens))
+        if ways is None:
+            ways = self._cases[node.id, opens] = frozenset(arrival_cases(node, opens).values())
         if How.LISTED in ways:
             self._go(state, node.next, valuation, How.LISTED)
         if How.ON_ARRIVAL in ways:
-            stand = self._state(node, node.id, valuation, Place.STAND, state)
+            stand = self._state(self._spot(node, node.id, Place.STAND), valuation, state)
             self.control.edges[state].append(Edge(stand, How.ON_ARRIVAL))
 
     def _exits(self, state: int, node: Node, valuation: int) -> None:
@@ -294,6 +337,11 @@ class Explorer:
                     state, late, valuations.assign(valuation, answer, "too late"), How.LATE, late.label
                 )
 
+    def _only_leads_on(self, node: Node) -> bool:
+        """Whether a step is left in one way only, and leaves every variable as it is."""
+        chosen = node.answers or node.readings or node.hold is not None or node.in_time is not None
+        return not (chosen or node.sets or ("begun", node.id) in self.valuations.slot)
+
     def _ways(self, node: Node) -> tuple[Exit, ...]:
         """The ways a person or a reading chooses between; a state for each valuation asks again."""
         found = self._chosen.get(node.id)
@@ -316,17 +364,25 @@ class Explorer:
         valuation: int,
         how: How,
         label: str = "",
-        used: tuple[tuple[str, bool], ...] = (),
+        used: Used = (),
     ) -> None:
         edges = self.control.edges[state]
         plain = self._plain.get(target)
         if plain is not None:
-            edges.append(
-                Edge(self._state(self._by_id[target], target, valuation, plain, state), how, label, (), used)
-            )
+            edges.append(Edge(self._state(plain, valuation, state), how, label, (), used))
             return
         for met, read in self._arrive(target, valuation, state):
             edges.append(Edge(met, how, label, read.chosen, used + read.used, read.read))
+
+
+class _Spot(NamedTuple):
+    """What work can come to: the step (None for an end), its name, what is read ahead of it (see `Liveness.at`)."""
+
+    node: Node | None
+    name: str
+    place: Place
+    live: int
+    number: int
 
 
 class _Read(NamedTuple):

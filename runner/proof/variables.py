@@ -80,7 +80,11 @@ class Valuations:
 
     def intern(self, values: Mapping[int, object]) -> int:
         """The number of a valuation, given as value by slot."""
-        key = tuple(sorted((slot, value) for slot, value in values.items() if value != self._start(slot)))
+        return self._number(
+            tuple(sorted((slot, value) for slot, value in values.items() if value != self._start(slot)))
+        )
+
+    def _number(self, key: tuple[tuple[int, object], ...]) -> int:
         found = self._ids.get(key)
         if found is None:
             found = self._ids[key] = len(self.values)
@@ -117,8 +121,9 @@ class Valuations:
         key = (valuation, number)
         found = self._blanked.get(key)
         if found is None:
-            kept = {slot: value for slot, value in self.values[valuation].items() if live >> slot & 1}
-            found = self._blanked[key] = self.intern(kept)
+            values = self.values[valuation]
+            kept = tuple([pair for pair in values.items() if live >> pair[0] & 1])
+            found = self._blanked[key] = valuation if len(kept) == len(values) else self._number(kept)
         return found
 
     def conditions(self, valuation: int) -> dict[str, str]:

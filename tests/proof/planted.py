@@ -70,7 +70,7 @@ PLANTED = (
     Planted("a refused step sets its conditions", control, "Explorer._exits", "node.hold.refused, valuation,", "node.hold.refused, done,", 20243),
     Planted("a step that is late sets its conditions", control, "Explorer._exits", 'assign(valuation, answer, "too late")', 'assign(done, answer, "too late")',20241),
     Planted("a time limit runs before its start", control, "Explorer._exits", "value is None or value is True", "True",23357),
-    Planted("a way back is never used up", control, "Explorer.leads", "count + 1", "count",20002),
+    Planted("a way back is never used up", control, "Explorer._counted", "count + 1", "count",20002),
     Planted("a part at hand is asked for again", parts, "_Uses._asked", "and not unit.flag(local, fresh)", "",20003),
     Planted("a hazard is not told", sweep, "Ledger.leave", "self.hazardous(valuation)", "False", 20012),
     Planted("a last chance is seen too late", chances, "last_chances", "leaving[state] & opened[state]", "danger[state] & opened[state]",20004),
