@@ -17,6 +17,8 @@ from runner.proof.windows import Windows
 HERE, UNWARNED = 1, 2
 """The two lowest bits: some run comes here; some run without having met an injury notice so far."""
 
+_NOTHING_BARRED: Barred = frozenset()
+
 
 class Book:
     """The units of a procedure, and what steps, windows and conditions ask of them."""
@@ -28,8 +30,16 @@ class Book:
         self.unit_of = {name: unit for unit in units for name in unit.names}
         self.conditions = ConditionIds(control.valuations)
         self.windows = Windows(self.procedure, units)
-        self.flagged = {name for unit in units for _, name in unit.flags}
+        flagged = {name for unit in units for _, name in unit.flags}
+        self.asking = {
+            node.id
+            for node in self.procedure.nodes
+            if node.acts or node.needs or node.readings or node.id in flagged
+        }
+        """The steps whose gate has to do with any unit, or needs a condition."""
+        self._hazards = [(c.name, c.hazardous) for c in self.procedure.conditions if c.hazardous]
         self._touched: dict[str, tuple[Unit, ...]] = {}
+        self._only_when: dict[str, list[tuple[int, int, tuple[Test, ...]]]] = {}
         self._barred: dict[tuple[str, int], Barred] = {}
         self._unmet: dict[tuple[str, int], tuple[str, ...]] = {}
         self._left_open = agreed_open(self.procedure)
@@ -37,10 +47,6 @@ class Book:
         for unit in units:
             for place in range(unit.offset, unit.offset + unit.size):
                 self._of_bit[place] = unit.number
-
-    def asks(self, node: Node) -> bool:
-        """Whether the gate of a step has to do with any unit, or needs a condition."""
-        return bool(node.acts or node.needs or node.readings) or node.id in self.flagged
 
     @staticmethod
     def part(sets: int, unit: Unit) -> int:
@@ -55,8 +61,8 @@ class Book:
             names += [test.name for test in node.needs if test.kind == "item"]
             names += [("done", node.id), ("entered", node.id)]
             names += [("entered", source) for source in used_inputs(node)]
-            units = {unit.number: unit for name in names if (unit := self.unit_of.get(name)) is not None}
-            found = self._touched[node.id] = tuple(units.values())
+            units = dict.fromkeys(unit for name in names if (unit := self.unit_of.get(name)) is not None)
+            found = self._touched[node.id] = tuple(units)
         return found
 
     def pending(self, name: str) -> int:
@@ -85,7 +91,7 @@ class Book:
         sets &= ~(HERE | UNWARNED)
         while sets:
             unit = self.units[self._of_bit[(sets & -sets).bit_length() - 1]]
-            sets &= ~unit.mask
+            sets ^= sets & unit.mask
             yield unit
 
     def stages(self, item: str) -> tuple[Stage, ...]:
@@ -145,25 +151,33 @@ class Book:
 
     def barred(self, node: Node, valuation: int) -> Barred:
         """The (act, stage) whose `only when` does not hold; stage 0 for re-tightening."""
+        stages = self._only_when.get(node.id)
+        if stages is None:
+            stages = self._only_when[node.id] = [
+                (index, stage, tests)
+                for index, act in enumerate(node.acts)
+                for stage, tests in self._stages(act)
+                if tests
+            ]
+        if not stages:
+            return _NOTHING_BARRED
         key = (node.id, self.conditions.of(valuation))
         found = self._barred.get(key)
         if found is None:
-            found = frozenset(
-                (index, stage)
-                for index, act in enumerate(node.acts)
-                for stage, tests in self._stages(act)
-                if not self.control.valuations.holds(valuation, tests)
+            holds = self.control.valuations.holds
+            found = self._barred[key] = frozenset(
+                (index, stage) for index, stage, tests in stages if not holds(valuation, tests)
             )
-            self._barred[key] = found
         return found
 
     def _stages(self, act: Act) -> list[tuple[int, tuple[Test, ...]]]:
+        """The stages that an act may come to, each with its `only when`."""
+        if act.verb not in ("tightens", "re-tightens"):
+            return []
         item = self.procedure.item_by_key[act.item]
         if act.verb == "tightens":
             return [(n, item.stages[n - 1].only_when) for n in stages_meant(act, len(item.stages))]
-        if act.verb == "re-tightens" and torque_stage(item):
-            return [(0, item.stages[torque_stage(item) - 1].only_when)]
-        return []
+        return [(0, item.stages[torque_stage(item) - 1].only_when)] if torque_stage(item) else []
 
     def unmet(self, node: Node, valuation: int) -> tuple[str, ...]:
         """The conditions that a step needs and that do not hold."""
@@ -180,7 +194,7 @@ class Book:
     def hazardous(self, valuation: int) -> bool:
         """Whether a condition stands at a hazardous value."""
         now = self.control.valuations.conditions(valuation)
-        return any(now.get(c.name) in c.hazardous for c in self.procedure.conditions)
+        return any(now.get(name) in values for name, values in self._hazards)
 
     def closed_here(self, item: str, valuation: int) -> bool:
         """Whether an item must be closed by this procedure: it exists, and no agreement says that it is left open."""

@@ -120,7 +120,7 @@ def _at_each(
         number = ledger.condition_number(valuation)
         if number not in by_condition:
             by_condition[number] = _bits(bit, ledger.open_by_condition(valuation))
-        if node is not None and not ledger.windows.matters(node):
+        if node is not None and node.id not in ledger.windows.places:
             opened[state] = by_condition[number]
             continue
         key = (END if node is None else node.id, number)

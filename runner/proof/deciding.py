@@ -8,7 +8,7 @@ and others 2000).
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import partial
+from functools import cached_property, partial
 
 from runner.procedure.linked import Procedure
 from runner.proof.control import Place, TooManyStates
@@ -113,9 +113,16 @@ class Refinement:
     """Breaches of a coarse exploration: each is shown by a way that is possible, or disproved by looking closer."""
 
     def __init__(self, procedure: Procedure, decided: Decided) -> None:
-        self._decided, self._world = decided, decided.world
-        self.possible = Possible(procedure, decided.world.control)
-        self._hunt = Hunt(decided.world, self.possible, FURTHEST)
+        self._procedure, self._decided, self._world = procedure, decided, decided.world
+
+    @cached_property
+    def possible(self) -> Possible:
+        """Follows what is not tracked along a path."""
+        return Possible(self._procedure, self._world.control)
+
+    @cached_property
+    def _hunt(self) -> Hunt:
+        return Hunt(self._world, self.possible, FURTHEST)
 
     def run(self) -> None:
         """Decide the breaches that show first, until enough are shown."""
@@ -172,13 +179,14 @@ def surely_reached(procedure: Procedure, decided: Decided) -> tuple[frozenset[st
     """(steps that some run surely reaches, steps for which that is not decided)."""
     world = decided.world
     reached = world.reached
-    if decided.exact:
+    if decided.exact or not world.swept.roundabout:
         return reached, frozenset()
     control = world.control
     refinement = decided.refinement or Refinement(procedure, decided)
     starts = [state for state, _ in world.starts]
     sure = certain(refinement.possible, control, world.ledger.known, starts)
-    stood = {
+    stood = set(reached - world.swept.roundabout)
+    stood |= {
         node.id
         for state in sure
         if (node := control.nodes[state]) is not None and control.places[state] is Place.STAND
@@ -201,7 +209,7 @@ def _surely_taken_up(
 ) -> set[str]:
     """Of some put-off steps, those that are taken up along the paths by which states are surely reached."""
     ledger, first = world.ledger, dict(world.starts)
-    edges, keep = world.control.edges, 0
+    keep = 0
     for name in wanted:
         unit = ledger.unit_of.get(("off", name))
         keep |= unit.mask if unit is not None else 0
@@ -212,9 +220,8 @@ def _surely_taken_up(
         if not sets:
             continue  # the ledger forbids this path
         if world.control.places[state] in (Place.STAND, Place.FINISH):
-            taken |= ledger.taken_up_in(state, sets)
-        quiet = ledger.quiet(state, sets)
-        after[state] = [sets] * len(edges[state]) if quiet else ledger.leave(state, sets, partial=True)
+            taken |= ledger.taken_up_at(state, sets)
+        after[state] = ledger.leave(state, sets, partial=True)
     return taken
 
 

@@ -7,7 +7,6 @@ work stands before the step begins: put-off steps taken up while their window is
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from runner.frozen import Frozen
 from runner.job.items import Fault
 from runner.job.way import is_open, operations
 from runner.procedure.linked import Node, Procedure
@@ -110,7 +109,7 @@ def open_on_arrival(unit: Unit, node: Node, state: int, *, holds: bool) -> tuple
     return (False, True) if any(done) else (False,)
 
 
-class Waiting(Frozen):
+class Waiting(NamedTuple):
     """How what is owed of a unit stands at one place, by put-off step: whether its window's condition holds (None where
     the ledger knows), whether it is due, the conditions it needs that do not hold, and what is barred of its acts.
     """

@@ -98,7 +98,7 @@ class Hunt:
             if control.places[state] not in (Place.STAND, Place.FINISH):
                 return False
             here = 1 << unit.offset + local
-            return name in ledger.taken_up_at(control.nodes[state], control.valuation[state], here)
+            return name in ledger.taken_up_at(state, here)
 
         return self._search(shown, unit, followed)
 

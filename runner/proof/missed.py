@@ -36,7 +36,7 @@ def _in_time_elsewhere(world: World, name: str) -> bool:
         elif (
             place in (Place.STAND, Place.FINISH)
             and sets & ledger.pending(name)
-            and name in ledger.taken_up_at(node, control.valuation[state], sets & unit.mask)
+            and name in ledger.taken_up_at(state, sets & unit.mask)
         ):
             return True
     return False

@@ -9,7 +9,7 @@ from runner.job.way import operations
 from runner.procedure.finding import Station
 from runner.procedure.linked import Act, Item, Node, Procedure
 from runner.proof.control import Edge, How, Place
-from runner.proof.search import Stop, in_order
+from runner.proof.search import Stop
 from runner.proof.trail import (
     deed_words,
     listed_station,
@@ -98,7 +98,7 @@ class _Uses:
     def most(self) -> tuple[int, _At]:
         """The largest number that one run uses up, and where the shortest of those runs has used them."""
         world, control = self.world, self.world.control
-        order = in_order(control, [state for state, _ in world.starts])
+        order = self.ledger.order
         rank = {state: place for place, state in enumerate(order)}
         first = tuple(start_state(world.procedure, unit) for unit in self.units)
         # By place and states of the units: how many are used up, and minus the length of the way.

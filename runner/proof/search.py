@@ -1,4 +1,4 @@
-"""The fixpoint over all runs, what it finds broken, and the shortest way to each fault."""
+"""The shortest way to each fault: layers of what is new, and the path walked back through them."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -8,92 +8,8 @@ from runner.proof.book import HERE, UNWARNED
 from runner.proof.control import Control, Place
 from runner.proof.deeds import Breach
 from runner.proof.sweep import Ledger
-from runner.proof.transfers import Taken, bits_of
+from runner.proof.transfers import bits_of
 from runner.proof.units import Unit
-
-
-def swept(ledger: Ledger, starts: Sequence[tuple[int, int]]) -> list[int]:
-    """The sets possible at every state, from (state, sets) of every start."""
-    control = ledger.control
-    order = ledger.order = in_order(control, [state for state, _ in starts])
-    rank = {state: place for place, state in enumerate(order)}
-    sets = [0] * len(control.nodes)
-    dirty = bytearray(len(order))
-    for state, first in starts:
-        sets[state] |= first
-        dirty[rank[state]] = 1
-    again = True
-    while again:
-        again = False
-        for place, state in enumerate(order):
-            if not dirty[place]:
-                continue
-            dirty[place] = 0
-            edges, here = control.edges[state], sets[state]
-            afters = [here] * len(edges) if ledger.quiet(state, here) else ledger.leave(state, here)
-            for edge, after in zip(edges, afters, strict=True):
-                target = edge.target
-                grown = sets[target] | after
-                if grown != sets[target]:
-                    sets[target] = grown
-                    behind = rank[target]
-                    dirty[behind] = 1
-                    again = again or behind <= place
-    return sets
-
-
-def in_order(control: Control, starts: Iterable[int]) -> list[int]:
-    """Reverse postorder: a state stands before those it leads to, ways back apart."""
-    seen = bytearray(len(control.nodes))
-    postorder: list[int] = []
-    for start in starts:
-        if seen[start]:
-            continue
-        seen[start] = 1
-        stack = [(start, 0)]
-        while stack:
-            state, number = stack.pop()
-            edges = control.edges[state]
-            while number < len(edges) and seen[edges[number].target]:
-                number += 1
-            if number == len(edges):
-                postorder.append(state)
-                continue
-            stack.append((state, number + 1))
-            target = edges[number].target
-            seen[target] = 1
-            stack.append((target, 0))
-    return postorder[::-1]
-
-
-def taken(ledger: Ledger, sets: Sequence[int]) -> Taken:
-    """The edges that some run takes: only on arrival at what is put off does the ledger choose."""
-    forbidden = {
-        (state, number)
-        for state, place in enumerate(ledger.control.places)
-        if place is Place.ARRIVE and sets[state]
-        for number, after in enumerate(ledger.leave(state, sets[state]))
-        if not after
-    }
-    return Taken(sets, frozenset(forbidden))
-
-
-def broken(ledger: Ledger, sets: Sequence[int]) -> dict[Breach, list[int]]:
-    """Every rule broken somewhere, with the states at which it is."""
-    found: dict[Breach, list[int]] = {}
-    for state, here in enumerate(sets):
-        if not here or ledger.quiet(state, here):
-            continue
-
-        def told(breach: Breach, state: int = state) -> None:
-            found.setdefault(breach, []).append(state)
-
-        ledger.leave(state, here, told=told)
-    for state, name, _, _ in ledger.control.forbidden:
-        node = ledger.control.nodes[state]
-        if sets[state] and node is not None:
-            found.setdefault(Breach("forbidden-change", node.id, name), []).append(state)
-    return found
 
 
 @dataclass(slots=True)

@@ -13,6 +13,7 @@ from runner.proof.control import Control, How, Place, arrival_cases
 from runner.proof.deeds import Breach, Stand, Waiting, open_on_arrival
 from runner.proof.finals import open_bits
 from runner.proof.transfers import (
+    Barred,
     Deeds,
     Gates,
     Stands,
@@ -24,6 +25,9 @@ from runner.proof.transfers import (
 )
 from runner.proof.units import NOT_OWED, SHUT, Unit
 
+ANY = -1
+"""All bits, however many."""
+
 Told = Callable[[Breach], None]
 
 
@@ -34,25 +38,17 @@ class Ledger(Book):
         super().__init__(control, units)
         self._deeds: dict[object, Deeds] = {}
         self._gates: dict[object, Gates] = {}
-        self._masks: list[int | None] = [None] * len(control.nodes)
-        self._at: list[list[tuple[int, int, Deeds]] | None] = [None] * len(control.nodes)
+        self._at: dict[tuple[str, Barred], list[tuple[int, int, Deeds]]] = {}
         self._waits: dict[object, Waits] = {}
         self._shapes: dict[tuple[str, ...], tuple[object, ...]] = {}
         self._met: dict[tuple[str, int, int], tuple[int, int]] = {}
         self._stands: dict[object, Stands] = {}
         self._watch: dict[tuple[str, int], int] = {}
         self._open: dict[int, int] = {}
-        self._quiet = [
-            place is Place.STAND
-            and node is not None
-            and node.in_time is None
-            and not node.warns
-            and not self.asks(node)
-            for node, place in zip(control.nodes, control.places, strict=True)
-        ]
+        self.watched, self.stirs = self._at_each()
         self._final: dict[int, tuple[int, list[tuple[str, int]]]] = {}
         self.taken_up: set[str] = set()
-        """The put-off steps that some run takes up; filled where breaches are looked for."""
+        """The put-off steps that some run takes up; filled where what is broken is told."""
         self.passed_by: set[str] = set()
         """The put-off steps that somebody can come too late for by passing their cues by; filled with them."""
         self.known = Taken((), frozenset())
@@ -80,9 +76,9 @@ class Ledger(Book):
                 ways[how] = ways.get(how, 0) | 1 << after
             return ways
         late = here
-        if here << unit.offset & self._watched(node, valuation):
-            stands = self.stands_of(node, unit, valuation, here)
-            here, late = stands.begins(here), stands.escaped(here)
+        if here << unit.offset & self.watched[state]:
+            stood = self.stands_of(node, unit, valuation, here).of(here)
+            here, late = stood.begins, stood.escaped
         ways = self.gate(node, unit, valuation, here)
         if node.in_time is not None:
             ways[How.LATE] |= late
@@ -98,13 +94,13 @@ class Ledger(Book):
         touched = self._touched.get(node.id)
         if unit in (self.touched(node) if touched is None else touched):
             return False
-        return not (unit.offs and self._watched(node, self.control.valuation[state]) & unit.mask)
+        return not (unit.offs and self.watched[state] & unit.mask)
 
     def gate(self, node: Node, unit: Unit, valuation: int, here: int) -> dict[How, int]:
         """What the gate of a step does to a set of one unit, by way of leaving."""
         if unit not in self.touched(node):
             return {How.DONE: here, How.REFUSED: here, How.LATE: here}
-        done, refused, late, _ = self._deeds_of(node, unit, valuation).of(here)
+        done, refused, late, _ = self._deeds_of(node, unit, self.barred(node, valuation)).of(here)
         return {How.DONE: done, How.REFUSED: refused, How.LATE: late}
 
     # transfers
@@ -132,10 +128,9 @@ class Ledger(Book):
                 self._through(self._gates_at(node, valuation), node, sets, told)
             return [sets] * len(edges)
         came = sets
-        if self.windows.any:
-            mask = self.mask_at(state)
-            if sets & mask:
-                sets = self._before(node, valuation, sets, sets & mask, told)
+        watched = sets & self.watched[state]
+        if watched:
+            sets = self._before(node, valuation, sets, watched, told)
         if node is None:
             if told:
                 self._at_end(valuation, sets, told)
@@ -147,35 +142,54 @@ class Ledger(Book):
                 sets ^= UNWARNED
             elif told and self.hazardous(valuation):
                 told(Breach("hazard-unannounced", node.id))
-        gates = self._at[state]
-        if gates is None:
-            gates = self._at[state] = self._gates_at(node, valuation) if self.asks(node) else []
-        done, refused, late = self._through(gates, node, sets, told) if gates else (sets, sets, sets)
+        done = refused = late = sets
+        if node.id in self.asking:
+            done, refused, late = self._through(self._gates_at(node, valuation), node, sets, told)
         if len(edges) == 1 and edges[0].how is How.DONE:
             return [done]
         if node.in_time is not None:
-            late |= self._escaped(node, valuation, came) & ~UNWARNED  # who stands at its notice has met it
+            late |= (
+                self._escaped(node, valuation, came, watched) & ~UNWARNED
+            )  # who stands at its notice has met it
         by_how = (done, refused, late)
         return [by_how[edge.how] for edge in edges]
 
-    def quiet(self, state: int, sets: int) -> bool:
-        """Whether a place passes these sets on as they are, and nothing can be broken there."""
-        return self._quiet[state] and not sets & (self.mask_at(state) | UNWARNED)
-
-    def mask_at(self, state: int) -> int:
-        """The bits in which something put off is open or due where work stands."""
-        mask = self._masks[state]
-        if mask is None:
-            node, valuation = self.control.nodes[state], self.control.valuation[state]
-            mask = self._masks[state] = self._watched(node, valuation) if self.windows.any else 0
-        return mask
+    def _at_each(self) -> tuple[list[int], list[int]]:
+        """By state: the bits in which something put off is open or due where work stands; and the bits without which a
+        place passes on what comes, as it is, and breaks nothing (all, where a gate or a notice has to be looked at).
+        """
+        control, places = self.control, self.windows.places
+        plain = {
+            node.id
+            for node in self.procedure.nodes
+            if node.in_time is None and node.id not in self.asking and not (node.notices and node.warns)
+        }
+        by_valuation: dict[int, tuple[int, int]] = {}
+        watched, stirs = [], []
+        for node, place, valuation in zip(control.nodes, control.places, control.valuation, strict=True):
+            common = by_valuation.get(valuation)
+            if common is None:
+                opened = self._open_by(valuation)
+                unwarned = UNWARNED if self.hazardous(valuation) else 0
+                common = by_valuation[valuation] = (opened, opened | unwarned)
+            here, stirring = common
+            if node is None or node.id in places:
+                here = self._watched(node, valuation)
+                stirring |= here
+            watched.append(here)
+            stirs.append(stirring if place is Place.STAND and node is not None and node.id in plain else ANY)
+        return watched, stirs
 
     def _gates_at(self, node: Node, valuation: int) -> list[tuple[int, int, Deeds]]:
         """The gates of a step under a valuation, by unit: (offset, mask of its bits, gates)."""
-        return [
-            (unit.offset, (1 << unit.size) - 1, self._deeds_of(node, unit, valuation))
-            for unit in self.touched(node)
-        ]
+        barred = self.barred(node, valuation)
+        found = self._at.get((node.id, barred))
+        if found is None:
+            found = self._at[node.id, barred] = [
+                (unit.offset, (1 << unit.size) - 1, self._deeds_of(node, unit, barred))
+                for unit in self.touched(node)
+            ]
+        return found
 
     def _through(
         self, gates: list[tuple[int, int, Deeds]], node: Node, sets: int, told: Told | None
@@ -195,8 +209,7 @@ class Ledger(Book):
             late ^= (before ^ partly) << offset
         return done, refused, late
 
-    def _deeds_of(self, node: Node, unit: Unit, valuation: int) -> Deeds:
-        barred = self.barred(node, valuation)
+    def _deeds_of(self, node: Node, unit: Unit, barred: Barred) -> Deeds:
         key = (node.id, unit.number, barred)
         found = self._deeds.get(key)
         if found is None:
@@ -244,67 +257,62 @@ class Ledger(Book):
         """What is taken up, and what is due, where work stands."""
         for unit in self.units_in(watched):
             before = self.part(sets, unit)
-            stands = self.stands_of(node, unit, valuation, before)
-            after = stands.begins(before)
+            stood = self.stands_of(node, unit, valuation, before).of(before)
             if told:
-                self.taken_up |= stands.taken(before)
-                self.passed_by |= stands.passed(before)
-                for breach in stands.broken(before):
+                self.taken_up |= stood.taken
+                self.passed_by |= stood.passed
+                for breach in stood.broken:
                     told(breach)
-            sets ^= (before ^ after) << unit.offset
+            sets ^= (before ^ stood.begins) << unit.offset
         return sets
 
-    def _escaped(self, node: Node, valuation: int, sets: int) -> int:
+    def _escaped(self, node: Node, valuation: int, sets: int, watched: int) -> int:
         """The sets in which the time is over before the step begins, whatever was due."""
-        for unit in self.units_in(sets & self._watched(node, valuation)) if self.windows.any else ():
+        for unit in self.units_in(watched):
             before = self.part(sets, unit)
-            sets ^= (before ^ self.stands_of(node, unit, valuation, before).escaped(before)) << unit.offset
+            stood = self.stands_of(node, unit, valuation, before).of(before)
+            sets ^= (before ^ stood.escaped) << unit.offset
         return sets
 
-    def _watched(self, node: Node | None, valuation: int) -> int:
-        """The bits in which something put off is open or due where work stands."""
-        windows, number = self.windows, self.conditions.of(valuation)
+    def _open_by(self, valuation: int) -> int:
+        """The bits in which something put off may be open wherever work stands."""
+        number = self.conditions.of(valuation)
         found = self._open.get(number)
         if found is None:
-            found = windows.by_flags
+            found = self.windows.by_flags
             for name in self.open_by_condition(valuation):
-                found |= windows.pending[name]
+                found |= self.windows.pending[name]
             self._open[number] = found
+        return found
+
+    def _watched(self, node: Node | None, valuation: int) -> int:
+        """The bits in which something put off is open or due at the end (None), or at a step of `windows.places`."""
+        windows = self.windows
         if node is None:
-            return found | windows.everything
-        if not windows.matters(node):
-            return found
-        key = (node.id, number)
+            return self._open_by(valuation) | windows.everything
+        key = (node.id, self.conditions.of(valuation))
         watched = self._watch.get(key)
         if watched is None:
-            watched = found
+            watched = self._open_by(valuation)
             for name in (*windows.at.get(node.id, ()), *self.due(node, valuation)):
                 watched |= windows.pending[name]
             self._watch[key] = watched
         return watched
 
-    def taken_up_in(self, state: int, sets: int) -> set[str]:
-        """As `taken_up_at`, at a state."""
-        watched = sets & self.mask_at(state)
-        if not watched:
-            return set()
-        return self.taken_up_at(self.control.nodes[state], self.control.valuation[state], watched)
-
-    def taken_up_at(self, node: Node | None, valuation: int, sets: int) -> set[str]:
+    def taken_up_at(self, state: int, sets: int) -> set[str]:
         """The put-off steps that can be taken up where work stands."""
-        if not self.windows.any:
-            return set()
+        node, valuation = self.control.nodes[state], self.control.valuation[state]
         found: set[str] = set()
-        for unit in self.units_in(sets & self._watched(node, valuation)):
+        for unit in self.units_in(sets & self.watched[state]):
             before = self.part(sets, unit)
-            found |= self.stands_of(node, unit, valuation, before).taken(before)
+            found |= self.stands_of(node, unit, valuation, before).of(before).taken
         return found
 
     def stands_of(self, node: Node | None, unit: Unit, valuation: int, sets: int) -> Stands:
         """What can happen to a set of a unit where work stands at a step (None: at the end)."""
         name = "" if node is None else node.id
         number = self.conditions.of(valuation)
-        special = node is None or self.windows.matters(node)
+        special = node is None or name in self.windows.places
         offs = unit.owed(sets)
         key = (name if special else "\0anywhere", unit.number, number, offs)
         found = self._stands.get(key)

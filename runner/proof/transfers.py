@@ -69,18 +69,18 @@ class Gates:
 class Deeds:
     """The gates of a step for one unit, with what is broken under the unit's own names."""
 
-    __slots__ = ("_gates", "_names")
+    __slots__ = ("_gates", "_unit")
 
     def __init__(self, gates: Gates, unit: Unit) -> None:
-        self._gates = gates
-        self._names = [name if isinstance(name, str) else name[1] for name in unit.names]
+        self._gates, self._unit = gates, unit
 
     def of(self, states: int) -> tuple[int, int, int, tuple[tuple[str, str], ...]]:
         """(sets after done, refused and late, and what is broken as (rule, subject))."""
         done, refused, late, broken = self._gates.of(states)
         if not broken:
             return done, refused, late, ()
-        return done, refused, late, tuple((rule, self._names[number]) for rule, number in sorted(broken))
+        names = [name if isinstance(name, str) else name[1] for name in self._unit.names]
+        return done, refused, late, tuple((rule, names[number]) for rule, number in sorted(broken))
 
 
 def gate_shape(unit: Unit, node: Node) -> tuple[object, ...]:
@@ -105,6 +105,19 @@ class _Stood(NamedTuple):
     broken: frozenset[Breach]
     taken: frozenset[int]
     passed: frozenset[int]
+    escaped: int
+
+
+class Stood(NamedTuple):
+    """What can happen to a set before a step begins: the set in which it may begin, what is broken, the put-off steps
+    that can be taken up, those whose last open window was passed by before they are due here, and the set in which the
+    clock can take the work on before the step begins.
+    """
+
+    begins: int
+    broken: frozenset[Breach]
+    taken: frozenset[str]
+    passed: frozenset[str]
     escaped: int
 
 
@@ -144,38 +157,33 @@ class Waits:
 class Stands:
     """What can happen to sets of states of one unit before a step begins, under the unit's own names."""
 
-    __slots__ = ("_offs", "_procedure", "_unit", "_waiting", "_waits")
+    __slots__ = ("_memo", "_offs", "_procedure", "_unit", "_waiting", "_waits")
 
     def __init__(
         self, procedure: Procedure, unit: Unit, offs: tuple[str, ...], waiting: Waiting, waits: Waits
     ) -> None:
         self._procedure, self._unit, self._offs = procedure, unit, offs
         self._waiting, self._waits = waiting, waits
+        self._memo: dict[int, Stood] = {}
 
     @property
     def stand(self) -> Stand:
         """The same, state by state."""
         return Stand(self._procedure, self._unit, self._offs, self._waiting)
 
-    def begins(self, states: int) -> int:
-        """The set in which the step may begin."""
-        return self._waits.of(states).begins
-
-    def broken(self, states: int) -> frozenset[Breach]:
-        """What is broken."""
-        return frozenset(self._own(breach) for breach in self._waits.of(states).broken)
-
-    def taken(self, states: int) -> frozenset[str]:
-        """The put-off steps that can be taken up."""
-        return frozenset(self._offs[place] for place in self._waits.of(states).taken)
-
-    def passed(self, states: int) -> frozenset[str]:
-        """The put-off steps whose last open window was passed by before they are due here."""
-        return frozenset(self._offs[place] for place in self._waits.of(states).passed)
-
-    def escaped(self, states: int) -> int:
-        """The set in which the clock can take the work on before the step begins."""
-        return self._waits.of(states).escaped
+    def of(self, states: int) -> Stood:
+        """What becomes of a set."""
+        found = self._memo.get(states)
+        if found is None:
+            begins, broken, taken, passed, escaped = self._waits.of(states)
+            found = self._memo[states] = Stood(
+                begins,
+                frozenset(self._own(breach) for breach in broken),
+                frozenset(self._offs[place] for place in taken),
+                frozenset(self._offs[place] for place in passed),
+                escaped,
+            )
+        return found
 
     def _own(self, breach: Breach) -> Breach:
         """A breach found for a unit that is alike, under the names of this one."""

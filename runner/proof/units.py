@@ -41,7 +41,7 @@ class Spot(NamedTuple):
     size: int
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Unit:
     """Items, put-off steps and flags decided together. A state is a number made of coordinates, as digits are.
 
@@ -64,6 +64,7 @@ class Unit:
     numbers: dict[object, int] = field(default_factory=dict)
     shape: tuple[object, ...] = ()
     """What makes two units move alike under gates that are alike."""
+    _mask: int = 0
     _owed: dict[int, tuple[str, ...]] = field(default_factory=dict)
     _owed_by: dict[int, dict[int, list[str]]] = field(default_factory=dict)
 
@@ -119,8 +120,10 @@ class Unit:
 
     @property
     def mask(self) -> int:
-        """Its bits among all."""
-        return ((1 << self.size) - 1) << self.offset
+        """Its bits among all; made when asked for, as units too large to be decided have too many."""
+        if not self._mask:
+            self._mask = ((1 << self.size) - 1) << self.offset
+        return self._mask
 
     def part(self, state: int, place: int) -> int:
         """One coordinate of a state."""
@@ -213,6 +216,8 @@ def _digits(mark: Mark) -> int:
 
 def used_inputs(node: Node) -> tuple[str, ...]:
     """The other steps whose readings a step works with."""
+    if not node.readings:
+        return ()
     return tuple(
         dict.fromkeys(source for r in node.readings for _, source, _ in r.inputs if source != node.id)
     )

@@ -19,15 +19,16 @@ class Windows:
                 self._add(procedure.by_id[name], unit)
         self.any = bool(self.pending)
         self.places = {*self.at, *self.before_step}
+        """The steps at which something put off is open or due for other reasons than the conditions."""
+        if self.before_change:
+            self.places |= {
+                node.id
+                for node in procedure.nodes
+                if node.sets and any(change in self.before_change for change in node.sets)
+            }
         self.everything = 0
         for bits in self.pending.values():
             self.everything |= bits
-
-    def matters(self, node: Node) -> bool:
-        """Whether anything put off is open or due at a step for other reasons than the conditions."""
-        if node.id in self.places:
-            return True
-        return bool(node.sets) and any(change in self.before_change for change in node.sets)
 
     def _add(self, node: Node, unit: Unit) -> None:
         assert node.put_off is not None

@@ -7,9 +7,10 @@ from functools import cached_property
 from runner.frozen import Frozen
 from runner.procedure.linked import Node, Procedure
 from runner.proof.book import HERE, UNWARNED
-from runner.proof.control import Control, Explorer, Place, starts_of
+from runner.proof.control import Control, Explorer, starts_of
 from runner.proof.deeds import Breach
-from runner.proof.search import Stop, Waves, broken, edges_back, shortest, swept, taken, waves
+from runner.proof.fixpoint import Swept, stood, swept
+from runner.proof.search import Stop, Waves, edges_back, shortest, waves
 from runner.proof.sweep import Ledger
 from runner.proof.units import Unit, start_state
 from runner.proof.variables import Variable, variables_of
@@ -23,23 +24,23 @@ class World:
     tracked: tuple[Variable, ...]
     control: Control
     ledger: Ledger
-    sets: list[int]
+    swept: Swept
     starts: list[tuple[int, int]]
 
-    @cached_property
-    def _found(self) -> tuple[Mapping[Breach, Sequence[int]], frozenset[str], frozenset[str]]:
-        breaches = broken(self.ledger, self.sets)
-        return breaches, frozenset(self.ledger.taken_up), frozenset(self.ledger.passed_by)
+    @property
+    def sets(self) -> Sequence[int]:
+        """By state, what is possible there."""
+        return self.swept.sets
 
     @property
     def passed_by(self) -> frozenset[str]:
         """The put-off steps that somebody can come too late for by passing their cues by."""
-        return self._found[2]
+        return frozenset(self.ledger.passed_by)
 
     @property
     def broken(self) -> Mapping[Breach, Sequence[int]]:
         """Every rule broken, with the states at which it is."""
-        return self._found[0]
+        return self.swept.broken
 
     @cached_property
     def all_variables(self) -> tuple[Variable, ...]:
@@ -66,12 +67,7 @@ class World:
     @cached_property
     def reached(self) -> frozenset[str]:
         """The steps at which work can stand, or that can be taken up."""
-        stood = {
-            node.id
-            for node, place, sets in zip(self.control.nodes, self.control.places, self.sets, strict=True)
-            if node is not None and sets and place is Place.STAND
-        }
-        return frozenset(stood | self._found[1])
+        return frozenset(stood(self.control, self.sets) | self.ledger.taken_up)
 
     def listed(self) -> set[str]:
         """The put-off steps that are really put off on some path."""
@@ -111,9 +107,7 @@ def explored(
         first |= 1 << unit.offset + state
     ledger = Ledger(control, units)
     starts = [(state, first) for state, _ in control.starts]
-    sets = swept(ledger, starts)
-    ledger.known = taken(ledger, sets)
-    return World(procedure, tuple(tracked), control, ledger, sets, starts)
+    return World(procedure, tuple(tracked), control, ledger, swept(ledger, starts), starts)
 
 
 def main_line(procedure: Procedure) -> set[str]:
