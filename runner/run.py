@@ -17,9 +17,11 @@ from runner.job.evolve import evolve, interrupted
 from runner.job.gates import Gates
 from runner.job.record import from_record, to_record
 from runner.job.state import Job, new_job
+from runner.job.tally import Tally
 from runner.log import record as log_record
 from runner.log import shop
 from runner.log.errors import LogError
+from runner.log.keys import SealKey
 from runner.log.names import log_name
 from runner.log.record import Report
 from runner.log.writer import LogWriter, Recorded, create, reopen
@@ -82,6 +84,7 @@ class Run:
         bench: str,
         torque_unit: str,
         toolbox: Toolbox = NO_TOOLBOX,
+        key: SealKey | None = None,
     ) -> None:
         self._job = job
         self._outside = outside
@@ -89,6 +92,8 @@ class Run:
         self._bench = bench
         self._torque_unit = torque_unit
         self._toolbox = toolbox
+        self._key = key
+        self._tally = Tally()
         self._shop_tools: tuple[str, tuple[ShopTool, ...]] = ("", ())
         self._log: LogWriter | None = None
         self._view: View | None = None
@@ -108,14 +113,16 @@ class Run:
         unproved: str = "",
         torque_unit: str = "",
         toolbox: Toolbox = NO_TOOLBOX,
+        key: SealKey | None = None,
     ) -> "Run":
         """A run that has not started: no file exists until its Start is recorded.
 
-        What is wrong in the toolbox is among the `findings`: a tool with an error is not there to be picked.
+        What is wrong in the toolbox is among the `findings`: a tool with an error is not there to be picked. So is
+        what is wrong with the `key` that is to sign the seal: now there is time to put it right.
         """
         job = new_job(procedure, gates, rehearsal=rehearsal, unproved=unproved)
-        run = cls(job, outside, folder, bench, torque_unit, toolbox)
-        run.findings = _of_toolbox(toolbox)
+        run = cls(job, outside, folder, bench, torque_unit, toolbox, key)
+        run.findings = (*_of_toolbox(toolbox), *_of_key(key))
         return run
 
     @classmethod
@@ -127,6 +134,7 @@ class Run:
         current: Procedure | None = None,
         torque_unit: str = "",
         toolbox: Toolbox = NO_TOOLBOX,
+        key: SealKey | None = None,
     ) -> "Run":
         """Take a run up from its log, by the log's own procedure and gates. Raises the errors of runner.log.
 
@@ -136,10 +144,11 @@ class Run:
         try:
             job = replay(report)
             bench = str(report.records[0].data.get("bench", ""))
-            run = cls(job, outside, path.parent, bench, torque_unit, toolbox)
+            run = cls(job, outside, path.parent, bench, torque_unit, toolbox, key)
             run._log = log
+            run._count_found(report)
             changed = _changed(job.procedure, current)
-            run.findings = (*log.remarks, *_found(report), *changed, *_of_toolbox(toolbox))
+            run.findings = (*log.remarks, *_found(report), *changed, *_of_toolbox(toolbox), *_of_key(key))
             run._job = interrupted(job)
             return run
         except BaseException:
@@ -238,13 +247,28 @@ class Run:
         kind, data = to_record(entry)
         if self._log is None:
             self._log = self._create(entry.stamp)
-        if isinstance(entry.events[0], Sealed):
-            recorded = self._log.seal(data, entry.stamp)
+        seal = entry.events[0]
+        if isinstance(seal, Sealed):
+            alone = {
+                "tally": self._tally.at_seal(seal, self._job.deviations),
+                "rehearsal": self._job.rehearsal,
+                "unproved": self._job.unproved,
+            }
+            recorded = self._log.seal({**data, **alone}, entry.stamp, self._key.sign if self._key else None)
             self._list(
                 lambda log: shop.note_seal(self._folder, log.run, recorded.n, recorded.head, self._outside)
             )
             return recorded
-        return self._log.append(kind, data, entry.stamp)
+        recorded = self._log.append(kind, data, entry.stamp)
+        self._tally.take(each["kind"] for each in data["events"])
+        return recorded
+
+    def _count_found(self, report: Report) -> None:
+        """Count what the log held when it was taken up, and this taking up."""
+        for each in report.records:
+            own = each.kind in log_record.OWN_KINDS
+            self._tally.take((each.kind,) if own else (event["kind"] for event in each.data["events"]))
+        self._tally.take((log_record.OPENED,))
 
     def _create(self, stamp: Stamp) -> LogWriter:
         job, run = self._job, self._outside.new_id()
@@ -302,8 +326,16 @@ class Run:
         lines += [f"Open point {d.number}: {point_words(job, d.number)}" for d in job.deviations]
         if self.sealed:
             lines += [f"Follow up: {f.what} ({f.text})" for f in job.procedure.follow_up]
+            lines += self._signed_words()
         lines.append(f"Log: {self._log.path}")
         return tuple(lines)
+
+    def _signed_words(self) -> list[str]:
+        """Whether the seal was signed, where a key is set."""
+        if self._key is None or self._log is None:
+            return []
+        why = self._log.not_signed
+        return [f"The seal is NOT SIGNED. {why}" if why else "The seal is signed."]
 
     def make_safe_tag(self) -> tuple[str, ...]:
         """What a tag on unfinished work says: conditions, open items, aids in place, work put off, tools."""
@@ -329,6 +361,11 @@ class Run:
 
 def _of_toolbox(toolbox: Toolbox) -> tuple[str, ...]:
     return tuple(f"Toolbox: {finding.headline()}" for finding in toolbox.problems)
+
+
+def _of_key(key: SealKey | None) -> tuple[str, ...]:
+    problem = key.problem() if key is not None else ""
+    return (f"The seal of this run would not be signed. {problem}",) if problem else ()
 
 
 def _found(report: Report) -> tuple[str, ...]:

@@ -43,6 +43,8 @@ class Settings:
     """A name offered when a run starts. It is never taken without being confirmed."""
     bench: str = ""
     """The name of this bench, kept in the header of each log. No host or login name ever is."""
+    sign_key: Path | None = None
+    """The file of the private key that seals are signed with; none where they are not signed."""
     ascii: bool = False
     """Draw with ASCII letters only, for poor fonts."""
     color: bool = True
@@ -81,6 +83,12 @@ def load_settings(
             found[key], origin[key] = value, where
     if environment.get("NO_COLOR") and "color" not in given and PREFIX + "COLOR" not in environment:
         found["color"], origin["color"] = False, "NO_COLOR"
+    if "sign_key" in found:
+        found["sign_key"] = _path(
+            "sign_key", "file", found["sign_key"], origin["sign_key"], current, problems
+        )
+    if problems:
+        raise SettingsError(tuple(problems))
     found["logs"] = logs
     return Settings(**found, origin=origin)
 
@@ -193,26 +201,26 @@ def _logs_folder(layers: list[Layer], places: Places, current: Path, problems: l
     for layer in layers:
         if "logs" in layer:
             text, where = layer["logs"]
-            return _folder(text, where, current, problems) or places.own_logs
+            return _path("logs", "folder", text, where, current, problems) or places.own_logs
     return default_logs(places, current)
 
 
-def _folder(text: str, where: str, current: Path, problems: list[str]) -> Path | None:
-    """Return the folder meant: `~` is the home folder; a relative one is only clear from the command line."""
+def _path(key: str, what: str, text: str, where: str, current: Path, problems: list[str]) -> Path | None:
+    """Return the path meant: `~` is the home folder; a relative one is only clear from the command line."""
     if not text or "\0" in text:
-        problems.append(f"{where}: logs: a folder is expected")
+        problems.append(f"{where}: {key}: a {what} is expected")
         return None
     try:
-        folder = Path(text).expanduser()
+        path = Path(text).expanduser()
     except RuntimeError:
-        problems.append(f"{where}: logs: there is no home folder to put in place of ~")
+        problems.append(f"{where}: {key}: there is no home folder to put in place of ~")
         return None
-    if folder.is_absolute():
-        return folder
+    if path.is_absolute():
+        return path
     if not where.startswith(("--", PREFIX)):
-        problems.append(f"{where}: logs: a whole path (or one from ~) is expected in a settings file")
+        problems.append(f"{where}: {key}: a whole path (or one from ~) is expected in a settings file")
         return None
-    return current / folder
+    return current / path
 
 
 def _nearest(word: str, known: tuple[str, ...], shown: Callable[[str], str] = str) -> str:

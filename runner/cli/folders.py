@@ -45,7 +45,7 @@ def paths_lines(places: Places, settings: Settings) -> list[str]:
     lines += ["", "Settings in force:"]
     for key in KEYS:
         value = getattr(settings, key)
-        shown = safe(str(value)) if value != "" else "(not set)"
+        shown = safe(str(value)) if value not in ("", None) else "(not set)"
         lines.append(f"  {key:<12} {shown}  [{safe(settings.origin.get(key, 'default'))}]")
     lines += ["", "Nothing else is written. To remove everything but the logs in a folder of your own:"]
     removed = (places.settings, places.data, places.cache)

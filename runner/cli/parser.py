@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import NoReturn
 
-from runner.cli import exits
+from runner.cli import exits, log_arguments
 from runner.cli.versions import version_text
 from runner.safe_text import safe
 
@@ -46,6 +46,9 @@ def _settings(parser: argparse.ArgumentParser) -> None:
     group.add_argument("--bench", metavar="NAME", help="the name of this bench, kept in the log")
     group.add_argument(
         "--torque-unit", metavar="UNIT", help="show torques in this unit as well, such as lbf·ft"
+    )
+    group.add_argument(
+        "--sign-key", metavar="FILE", help="sign the seal with this private key (see witnessmark key)"
     )
     group.add_argument("--ascii", action=argparse.BooleanOptionalAction, help="draw with ASCII letters only")
     group.add_argument("--color", action=argparse.BooleanOptionalAction, help="use colour")
@@ -138,10 +141,6 @@ def _review(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("log", metavar="LOG", help="the log of a run, sealed or not")
 
 
-def _verify(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("files", metavar="LOG", nargs="+", help="a log")
-
-
 def _toolbox(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--toolbox", metavar="FILE", help="read this toolbox and no other")
     parser.add_argument(
@@ -205,7 +204,9 @@ def _preload(parser: argparse.ArgumentParser) -> None:
         metavar="LOW..HIGH",
         help="in thread and under the head, such as 0.10..0.16 or 0.12; 0.10 to 0.16 is assumed, and said so",
     )
-    known.add_argument("--nut-factor", metavar="LOW..HIGH", help="K instead of a friction, such as 0.18..0.22")
+    known.add_argument(
+        "--nut-factor", metavar="LOW..HIGH", help="K instead of a friction, such as 0.18..0.22"
+    )
     known.add_argument(
         "--condition",
         metavar="WORD",
@@ -296,13 +297,33 @@ COMMANDS = (
     ),
     Command(
         "verify",
-        "reading",
+        "verifying",
         "check that logs are whole and unchanged",
-        "Check the chain of each log. Exit code 0 only where all are complete and sealed, 1 where one is "
-        "broken or not a log, 4 where one has a torn tail, 3 where one is open. Of several the worst counts, "
-        "in this order.",
+        "Check the chain of each log; a fault is told with its line, its byte and why. Exit code 0 only where all are "
+        "complete and sealed, 1 where one is broken or not a log, 4 where one has a torn tail, 3 where one is open. "
+        "Of several the worst counts, in this order. With --receipt 1 where no log has an entry with that code, with "
+        "--key 1 where a log is not sealed with a good signature of that key.",
         "witnessmark verify logs/*.jsonl",
-        _verify,
+        log_arguments.verify,
+    ),
+    Command(
+        "export",
+        "exporting",
+        "write a log as plain JSON Lines, and list its scars",
+        "Print the entries of a log, one JSON value a line, and nothing else: what crashes left of entries is in the "
+        "list of scars. A broken log is refused with its first bad line. The exit code is the one of verify, so it is "
+        "0 only for a log that is complete. No file is ever written over.",
+        "witnessmark export logs/sample-lower-arm.jsonl --to lower-arm.jsonl",
+        log_arguments.export,
+    ),
+    Command(
+        "key",
+        "signing",
+        "make or show the shop's key for signing seals",
+        "With a key, the setting sign_key or --sign-key, the seal of each run is signed (Ed25519), and verify --key "
+        "tells a log that was written anew or cut and sealed again from the one that was signed.",
+        "witnessmark key new",
+        log_arguments.key,
     ),
     Command(
         "demo",

@@ -5,6 +5,7 @@ from pathlib import Path
 from runner.cli.not_opened import Needless, NotOpened
 from runner.cli.proving import checked
 from runner.job.gates import Gates
+from runner.log.keys import SealKey
 from runner.log.names import look_at
 from runner.outside import Files, Outside
 from runner.places import user_places
@@ -38,6 +39,7 @@ def begin(path: Path, settings: Settings, logs: Path, *, rehearsal: bool, unprov
         unproved=unproved,
         torque_unit=settings.torque_unit,
         toolbox=find_toolbox(user_places().settings, logs),
+        key=_key(settings),
     )
 
 
@@ -49,7 +51,12 @@ def resume(path: Path, settings: Settings) -> Run:
         current=_file_now(path),
         torque_unit=settings.torque_unit,
         toolbox=find_toolbox(user_places().settings, settings.logs),
+        key=_key(settings),
     )
+
+
+def _key(settings: Settings) -> SealKey | None:
+    return SealKey(settings.sign_key) if settings.sign_key is not None else None
 
 
 def _file_now(log: Path) -> Procedure | None:

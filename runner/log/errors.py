@@ -8,7 +8,8 @@ LogError
 ├── Held           another process has the run open
 ├── Refused        the file or folder is not one that a log may be kept in
 ├── Broken         the log was changed or damaged; a person decides
-└── Sealed         the run has ended; nothing may follow
+├── Sealed         the run has ended; nothing may follow
+└── KeyUnusable    a key cannot be read, made or used; the log itself does not depend on it
 """
 
 from __future__ import annotations
@@ -74,3 +75,7 @@ class Sealed(LogError):
 
     def __init__(self, name: str) -> None:
         super().__init__(f"The log {name} is sealed; nothing may follow.")
+
+
+class KeyUnusable(LogError):
+    """A key cannot be read, made or used; the message is one sentence. A seal is recorded without it."""

@@ -129,6 +129,12 @@ def receipt(head: bytes) -> str:
     return f"{letters[:5]}-{letters[5:]}"
 
 
+def is_receipt(written: str) -> bool:
+    """Whether a text has the form of a receipt code."""
+    letters = written.upper().translate(_READ_AS)
+    return len(letters) == 10 and all(letter in _LETTERS for letter in letters)
+
+
 def same_receipt(written: str, head: bytes) -> bool:
     """Whether a code copied from paper is that of `head`; case, spaces and O, I, L are forgiven."""
     return written.upper().translate(_READ_AS) == receipt(head).replace("-", "")

@@ -19,7 +19,8 @@ from runner.log.scan import scan_file
 from runner.log.takeup import closing_on_error, lock, reread
 from runner.outside import Files, Outside
 
-_SHOP: Final = "shop"
+FIRST: Final = "shop"
+"""The kind of the list's first entry."""
 _STARTED: Final = "started"
 _SEALED: Final = "sealed"
 
@@ -62,7 +63,7 @@ def read_shop(folder: Path, files: Files | None = None) -> tuple[Listed, ...]:
     Raises Broken for a changed list, Refused for what is no list, OSError where it cannot be read.
     """
     try:
-        report = scan_file(folder / SHOP_NAME, files, _SHOP)
+        report = scan_file(folder / SHOP_NAME, files, FIRST)
     except FileNotFoundError:
         return ()
     if report.state == "broken":
@@ -111,7 +112,7 @@ def _note(folder: Path, kind: str, data: Mapping[str, Any], outside: Outside) ->
         if _is_empty(files, fd):
             _begin(chain, outside)
         else:
-            reread(chain, fd, files, _SHOP)
+            reread(chain, fd, files, FIRST)
         chain.put(kind, data, stamp)
         chain.sync()
     chain.close()
@@ -127,7 +128,7 @@ def _is_empty(files: Files, fd: int) -> bool:
 def _begin(chain: ChainFile, outside: Outside) -> None:
     stamp = outside.now()
     own = {"boot": stamp.boot, "log": line.VERSION, "offset_min": stamp.offset_min, "shop": outside.new_id()}
-    chain.put(_SHOP, own, stamp)
+    chain.put(FIRST, own, stamp)
     chain.sync()
     try:
         outside.files.fsync_dir(chain.path.parent)

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, Self
 
-from runner.log import line, place, record
+from runner.log import line, place, record, signature
 from runner.log.chainfile import ChainFile
-from runner.log.errors import NotRecorded, Refused, Sealed
+from runner.log.errors import KeyUnusable, NotRecorded, Refused, Sealed
 from runner.log.record import Report
 from runner.log.takeup import closing_on_error, lock, reread
 from runner.outside import Files, Outside
@@ -20,6 +20,8 @@ from runner.stamp import Stamp
 
 HEADER_OWN: Final = frozenset({"boot", "log", "offset_min", "pid", "run", "sync"})
 """Keys of the header that the log itself fills."""
+SEAL_OWN: Final = frozenset({"count", "head", signature.NAME})
+"""Keys of the seal that the log itself fills."""
 CLOCK_SLACK_MS: Final = 2_000
 """How far the wall clock may step against the running clock before that is an entry of its own."""
 
@@ -50,6 +52,8 @@ class LogWriter:
         """Identity of the run: 128 random bits in hexadecimal."""
         self.remarks: Final = remarks
         """What is unusual about folder or file without forbidding it: another owner, a writing group."""
+        self.not_signed = ""
+        """Why the seal has no signature although one was asked for."""
 
     @property
     def path(self) -> Path:
@@ -81,12 +85,16 @@ class LogWriter:
             raise ValueError(f"{kind!r} is no kind for a caller's entry")
         return self._record(kind, data, stamp)
 
-    def seal(self, data: Mapping[str, Any], stamp: Stamp) -> Recorded:
-        """Record the end of the run, with `head` and `count` of all before it. Errors as for `append`."""
-        clash = {"head", "count"} & data.keys()
+    def seal(self, data: Mapping[str, Any], stamp: Stamp, sign: signature.Sign | None = None) -> Recorded:
+        """Record the end of the run, with `head` and `count` of all before it. Errors as for `append`.
+
+        With `sign` the seal has a signature. Where the key cannot be used the seal is recorded without one all the
+        same, and `not_signed` says why: the end of a run must not hang on a key.
+        """
+        clash = SEAL_OWN & data.keys()
         if clash:
             raise ValueError(f"the seal's {sorted(clash)} are the log's own")
-        recorded = self._record(record.SEAL, data, stamp)
+        recorded = self._record(record.SEAL, data, stamp, sign)
         self._sealed = True
         return recorded
 
@@ -105,7 +113,9 @@ class LogWriter:
         stamp = outside.now()
         self._record(record.OPENED, {"found": found, **_presence(outside, stamp)}, stamp)
 
-    def _record(self, kind: str, data: Mapping[str, Any], stamp: Stamp) -> Recorded:
+    def _record(
+        self, kind: str, data: Mapping[str, Any], stamp: Stamp, sign: signature.Sign | None = None
+    ) -> Recorded:
         if self._sealed:
             raise Sealed(self.path.name)
         jump = clock_jump(self._last_stamp, stamp)
@@ -115,11 +125,24 @@ class LogWriter:
         if kind == record.SEAL:
             self._chain.mend(stamp)
             data = {**data, "head": self._chain.head.hex(), "count": self._chain.count}
+            data = self._signed(data, stamp, sign) if sign is not None else data
         self._chain.put(kind, data, stamp)
         self._last_stamp = stamp
         self._chain.sync()
         self._recorded = _recorded(self._chain)
         return self._recorded
+
+    def _signed(self, data: dict[str, Any], stamp: Stamp, sign: signature.Sign) -> dict[str, Any]:
+        """The seal's data with their signature, or as they are where the key cannot be used."""
+        n, kind = self._chain.count, record.SEAL
+        body = line.body(n, kind, line.encode(data), stamp.iso(), stamp.mono_ms)
+        statement = signature.Statement(self.run, n, line.link(self._chain.head, body)[1].hex())
+        self.not_signed = ""
+        try:
+            return {**data, signature.NAME: statement.signed(*sign(statement.text()))}
+        except KeyUnusable as error:
+            self.not_signed = str(error)
+            return data
 
 
 def create(

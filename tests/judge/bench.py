@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from tests.judge import end_rules, gate_rules, later_rules, way_rules, wrench_rules
+from tests.judge import end_rules, gate_rules, later_rules, seal_rules, way_rules, wrench_rules
 from tests.judge.book import Book, Data
 from tests.judge.chain import Line, lines
 from tests.judge.scene import Debt, Scene
@@ -294,4 +294,6 @@ def judge(data: bytes) -> Verdict:
             # The judge trusts nothing: an entry that cannot even be followed is a fault of the log like any other.
             bench.demand(False, "SENSE", f"{line.kind} cannot be: {type(error).__name__} {error}")
             break
+    else:
+        seal_rules.seal_alone(bench, [first, *rest])
     return Verdict(tuple(bench.faults), bench.outcome, bench.seen)

@@ -1,7 +1,10 @@
 """The judge stands alone, and a log that was touched is no log to it."""
 
 import ast
+import hashlib
+import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -43,3 +46,44 @@ def test_a_touched_log_is_no_log(tmp_path: Path):
     second, third = data.index(b"\n") + 1, data.index(b"\n", data.index(b"\n") + 1) + 1
     with pytest.raises(NoLogError):
         judge(data[:second] + data[third:])
+
+
+def chained(values: list[dict[str, Any]]) -> bytes:
+    """Entries with their chain made anew, as somebody who wants to mislead would."""
+    head, lines = hashlib.sha256(b"witnessmark-log/1\n").digest(), []
+    for value in values:
+        if value["kind"] == "seal":
+            value["data"]["head"] = head.hex()
+        body = json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+        head = hashlib.sha256(head + body).digest()
+        lines.append(body[:-1] + b',"~":"' + head.hex().encode() + b'"}\n')
+    return b"".join(lines)
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("refusals", 1), ("corrections", -1), ("taken_back", 7), ("put_off_unplanned", 1), ("open_items", 1),
+        ("owed", 2), ("open_points", 1), ("deviations", {"by feel": 1}), ("taken_up_again", 1), ("invented", 3),
+        ("refusals", None),
+    ],
+)  # fmt: skip
+def test_a_seal_that_counts_wrongly_is_found(tmp_path: Path, name: str, value: object):
+    values = [json.loads(line) for line in plain_run(tmp_path).splitlines()]
+    for each in values:
+        del each["~"]
+    assert judge(chained(values)).faults == ()
+    tally = values[-1]["data"]["tally"]
+    tally[name] = tally.get(name, 0) + value if isinstance(value, int) else value
+    if value is None:
+        del tally[name]
+    assert [fault for fault in judge(chained(values)).faults if f"TALLY: {name}" in fault]
+
+
+@pytest.mark.parametrize(("name", "value"), [("rehearsal", True), ("unproved", "because")])
+def test_a_seal_that_says_another_beginning_is_found(tmp_path: Path, name: str, value: object):
+    values = [json.loads(line) for line in plain_run(tmp_path).splitlines()]
+    for each in values:
+        del each["~"]
+    values[-1]["data"][name] = value
+    assert [fault for fault in judge(chained(values)).faults if f"TALLY: {name}" in fault]
