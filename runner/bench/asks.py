@@ -6,7 +6,7 @@ The bench adds nothing to a demand and decides nothing about the answer; an empt
 from collections.abc import Callable
 from typing import Literal
 
-from runner.bench.form import LATER, ME, Field, Form, Make, Values
+from runner.bench.form import LATER, ME, Field, Form, Make, Result, Values
 from runner.job.actions import (
     AcceptHandover,
     Acknowledge,
@@ -15,7 +15,6 @@ from runner.job.actions import (
     ChooseLocation,
     CloseOut,
     ConfirmPart,
-    CountIn,
     CountOut,
     Do,
     LetTimePass,
@@ -87,10 +86,13 @@ def _listed(title: str, demand: Demand, hint: str, enter: str, make: Make, *, ty
 
 
 def _prepare(view: View, _: str) -> Form:
-    def make(values: Values) -> Action:
+    def make(values: Values) -> Result:
         key, word = values["line"], values["line word"]
         if key.startswith("tool:"):
-            return CountIn(who=ME, stamp=LATER, tool=key.removeprefix("tool:"), identity=word)
+            from runner.bench.dialogs.tools import counted, offers_for, pick  # noqa: PLC0415 - asked only here
+
+            tool = key.removeprefix("tool:")
+            return counted(view, tool, word) if word or not offers_for(view, tool) else pick(view, tool)
         return MeetPrerequisite(who=ME, stamp=LATER, key=key, value=word)
 
     hint = "number on the tool, name of the person, or what you found"

@@ -60,6 +60,8 @@ class Field(Frozen):
     """A word behind what Enter does, while nothing is typed."""
     when: Callable[[Values], bool] | None = None
     """Whether it is asked at all, given the earlier answers."""
+    check: Callable[[str], str] | None = None
+    """What is wrong with what was typed; nothing where it will do."""
     number: bool = False
     """A quantity: `?` is then no letter of it and explains instead."""
 
@@ -200,6 +202,9 @@ class Form:
                 self.values[f"{at.key} word"] = typed
         elif at.required and not typed:
             self.problem = f"{at.label}: nothing is typed yet." if at.label else "Nothing is typed yet."
+            return "handled"
+        elif at.check is not None and (wrong := at.check(typed)):
+            self.problem = wrong
             return "handled"
         else:
             self.values[at.key] = typed

@@ -11,6 +11,7 @@ from runner.bench.dialogs import different, leaving
 from runner.bench.dialogs.deviating import deviate
 from runner.bench.dialogs.reading import explain, look_around
 from runner.bench.dialogs.saying import note, put_off, take_back, take_up
+from runner.bench.dialogs.tools import wrench_in_hand
 from runner.bench.form import Field, Form, Result
 from runner.bench.theme import Signs
 from runner.frozen import Frozen
@@ -102,6 +103,10 @@ COMMANDS: tuple[Command, ...] = (
         "take-up", (), "take up", "Take up", "do something that is put off and ready",
         lambda here: take_up(here.view), "TakeUp",
     ),
+    Command(
+        "wrench", ("f12", "ctrl+t"), "wrench", "Wrench",
+        "another wrench for the rest, or an extension on it", lambda here: wrench_in_hand(here.view), "ChangeTool",
+    ),
 )  # fmt: skip
 """Every command, in the order of the lists."""
 
@@ -112,6 +117,12 @@ BY_KEY = {key: command for command in COMMANDS for key in command.keys}
 
 KEY_ROW = ("explain", "note", "put-off", "deviate", "different", "everything")
 """The six on the key row; the rest is one key further, under the last of them."""
+
+
+def key_row_for(view: View) -> tuple[str, ...]:
+    """The same, with the wrench in the place of the note while one is what the act is done with."""
+    with_wrench = view.demand.kind in {"tighten", "blocked"} and view.demand.tool and view.tools
+    return tuple("wrench" if each == "note" and with_wrench else each for each in KEY_ROW)
 
 
 def key_help() -> tuple[tuple[str, str], ...]:

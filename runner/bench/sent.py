@@ -11,8 +11,6 @@ one more Enter, which is the harmless side.
 
 from dataclasses import dataclass, field
 
-from runner.quantities import QuantityError, parse_quantity
-
 MOST = 50
 """So many lines may wait; more are turned away, and that is said."""
 LEAST = 3
@@ -87,6 +85,8 @@ class Waiting:
 
 def is_value(line: str) -> bool:
     """Whether a line is a number with a unit, as a measuring tool sends it."""
+    from runner.quantities import QuantityError, parse_quantity  # noqa: PLC0415 - the first frame does without it
+
     try:
         return parse_quantity(line).kind not in ("count", "ratio")
     except QuantityError:

@@ -5,6 +5,7 @@ from typing import Any
 
 from runner.job.actions import Action, LetTimePass
 from runner.job.demand import Demand, DemandKind, Option
+from runner.joint.wrench import Certificate, Wrench
 from runner.log.errors import NotRecorded
 from runner.stamp import Stamp
 from runner.view import (
@@ -17,9 +18,11 @@ from runner.view import (
     OpenPoint,
     OwedLine,
     ProofLine,
+    ShopTool,
     StepLine,
     StepView,
     View,
+    WrenchLine,
 )
 
 NOW = Stamp(1_780_000_000_000, 120, 5_000, "b" * 32)
@@ -177,6 +180,35 @@ STAR = Demand(
     sequence=(1, 3, 5, 2, 4),
     members_done=(1, 3),
 )
+
+IN_POUNDS = Wrench(
+    name="TW", serial="0051", kind="click", low="10", high="150", unit="lbf·ft", graduation="1", length="400"
+)
+GAUGED = Wrench(
+    name="EW",
+    serial="0060",
+    kind="electronic",
+    low="7",
+    high="135",
+    unit="N·m",
+    graduation="0.1",
+    length="430",
+    certificate=Certificate(uncertainty="1", number="INVENTED-131"),
+)
+LAPSED = Wrench(name="Beam", serial="0007", kind="beam", low="10", high="90", unit="N·m", due_on="2024-06-30")
+SHOP: dict[str, Any] = {
+    "tools": (("torque wrench", "TW 0051"), ("18 mm socket", "")),
+    "wrenches": (WrenchLine("torque wrench", IN_POUNDS),),
+    "shop_tools": (
+        ShopTool("torque wrench", IN_POUNDS, "60 N·m: set 44 lbf·ft; 140 N·m: set 103 lbf·ft"),
+        ShopTool("torque wrench", GAUGED, "60 N·m; not 140 N·m"),
+        ShopTool("torque wrench", LAPSED, "overdue since 2024-06-30; 60 N·m", against=True),
+    ),
+}
+"""A toolbox with three wrenches, and the first of them in hand."""
+FITTED: dict[str, Any] = {
+    **SHOP, "wrenches": (WrenchLine("torque wrench", IN_POUNDS, "50 mm extension at 0°"),)
+}  # fmt: skip
 
 _OPTIONS = (Option("it stays still", "it stays still"), Option("it rocks", "it rocks"))
 

@@ -127,7 +127,8 @@ def test_a_job_in_a_real_terminal_survives_being_killed(shop: Path) -> None:
     work(terminal, "number 3 of 4")
     assert "▶ " in terminal.text
     assert "number 3 of 4" in terminal.text, "no entry that was shown is lost"
-    screen = work(terminal, "FINISHED")
+    work(terminal, "FINISHED")
+    screen = terminal.until("Receipt code, for the job sheet: ")
     receipt = re.search(r"Receipt code, for the job sheet: (\S+)", screen)
     assert receipt
     work(terminal, "Leave")

@@ -8,21 +8,37 @@ import pytest
 from runner.bench.engine import BenchRun
 from runner.job import actions as a
 from runner.job.demand import Option
+from runner.joint.wrench import Extension
 from runner.view import View
 from tests.bench.hands import Hands
-from tests.bench.samples import DEMANDS, NOW, OWED, STAR, TIGHTEN, SampleRun, sample, view_of
+from tests.bench.samples import (
+    DEMANDS,
+    FITTED,
+    GAUGED,
+    IN_POUNDS,
+    LAPSED,
+    NOW,
+    OWED,
+    SHOP,
+    STAR,
+    TIGHTEN,
+    SampleRun,
+    sample,
+    view_of,
+)
 
 ME = {"who": "Ada Lind", "stamp": NOW, "seen": 41}
 BO = {**ME, "who": "Bo Marsh"}
 EXTRA = replace(OWED[0], key="extra 1", what="undertray clip broken", where="")
 FIRST_REASON = "part not here yet"
+HELD = TIGHTEN.but(tool="torque wrench TW 0051")
 
 
 def keys(text: str) -> list[str]:
     """`hello|` is letters and Enter; `<f2>` is a key by its name."""
     pressed: list[str] = []
     for part in text.replace(">", "<").split("<"):
-        if part in {"f2", "f3", "f4", "f5", "f7", "f8", "f9", "tab", "down", "up", "ctrl+u"}:
+        if part in {"f2", "f3", "f4", "f5", "f7", "f8", "f9", "f12", "tab", "down", "up", "ctrl+u"}:
             pressed.append(part)
         else:
             pressed += [{"|": "enter", " ": "space"}.get(char, char) for char in part]
@@ -94,8 +110,38 @@ CASES: list[tuple[View, str, a.Action]] = [
     (sample("act"), "<f7>5|1|no such step|y", a.NotApplicable(**ME, subject="", reason="no such step")),
     (sample("act"), "<f7>6|1|51|misread|y",
      a.Correct(**ME, key="tighten pinch bolt@left|1|1", raw="51", reason="misread")),
-    (sample("act"), "<f7>7|1|TW-9|battery flat|",
+    (sample("act"), "<f7>7|1|TW-9|2|",
      a.ChangeTool(**ME, tool="torque wrench", identity="TW-9", reason="battery flat")),
+    (sample("tighten"), "<f12>TW-9|4|jaw slips|",
+     a.ChangeTool(**ME, tool="torque wrench", identity="TW-9", reason="jaw slips")),
+    (view_of(HELD, **SHOP), "<f12>1|2|1|",
+     a.ChangeTool(**ME, tool="torque wrench", identity="", reason="mine stops there", wrench=GAUGED)),
+    (view_of(HELD, **SHOP), "<f12>1|3|1|Cy|y",
+     a.Deviate(**ME, kind="unfit tool", reason="no fitting one here", authority="Cy", subject="tool:torque wrench",
+               wrench=LAPSED)),
+    (view_of(HELD, **SHOP), "<f12>1|4|TW-9|3|",
+     a.ChangeTool(**ME, tool="torque wrench", identity="TW-9", reason="dropped it")),
+    (view_of(HELD, **SHOP), "<f12>2|2 in||",
+     a.FitExtension(**ME, tool="torque wrench", extension=Extension(length="50.8"))),
+    (view_of(HELD, **SHOP), "<f7>8|50|<ctrl+u>90|",
+     a.FitExtension(**ME, tool="torque wrench", extension=Extension(length="50", angle="90"))),
+    (view_of(HELD, **FITTED), "<f12>3|", a.FitExtension(**ME, tool="torque wrench")),
+    (view_of(HELD, **FITTED), "<f7>8|1|", a.FitExtension(**ME, tool="torque wrench")),
+    (sample("prepare", **SHOP), "||", a.CountIn(**ME, tool="torque wrench", wrench=IN_POUNDS)),
+    (sample("prepare", **SHOP), "|2|", a.CountIn(**ME, tool="torque wrench", wrench=GAUGED)),
+    (sample("prepare", **SHOP), "0060|", a.CountIn(**ME, tool="torque wrench", wrench=GAUGED)),
+    (sample("prepare", **SHOP), "TW-3|", a.CountIn(**ME, tool="torque wrench", identity="TW-3")),
+    (sample("prepare", **SHOP), "|4|TW-3|", a.CountIn(**ME, tool="torque wrench", identity="TW-3")),
+    (sample("prepare", **SHOP), "|3|5|lent out|Cy|y",
+     a.Deviate(**ME, kind="unfit tool", reason="lent out", authority="Cy", subject="tool:torque wrench",
+               wrench=LAPSED)),
+    (sample("prepare", **SHOP), "<f4>3|1|1|Cy|y",
+     a.Deviate(**ME, kind="unfit tool", reason=FIRST_REASON, authority="Cy", subject="tool:torque wrench",
+               wrench=LAPSED)),
+    (view_of(DEMANDS["blocked"].but(tool="TW 0051"), **SHOP), "<f4>3|1|1|Cy|y",
+     a.Deviate(**ME, kind="unfit tool", reason=FIRST_REASON, authority="Cy")),
+    (view_of(DEMANDS["blocked"].but(tool="TW 0051"), **SHOP), "<f12>1||2|",
+     a.ChangeTool(**ME, tool="torque wrench", identity="", reason="battery flat", wrench=GAUGED)),
     (sample("act"), "<f8>1|bolt 3 next|", a.Pause(**ME, note="bolt 3 next")),
     (sample("act"), "<f8>2|Bo Marsh|all calm|y", a.HandOver(**ME, to="Bo Marsh", note="all calm")),
     (sample("act"), "<f8>3|Bo Marsh|Ada went home|y", a.TakeOverAlone(**BO, reason="Ada went home")),
@@ -123,7 +169,7 @@ def test_every_action_there_is_can_be_reached() -> None:
 
 @pytest.mark.parametrize(("function_key", "label"), [
     ("f1", "Why:"), ("f2", "Note:"), ("f3", "Put off:"), ("f4", "Deviate:"), ("f5", "Take back:"), ("f6", "Look:"),
-    ("f7", "extra work:"), ("f8", "hand over"), ("f10", "Quit:"),
+    ("f7", "extra work:"), ("f8", "hand over"), ("f10", "Quit:"), ("f12", "Wrench:"),
 ])  # fmt: skip
 def test_everything_on_a_function_key_is_also_in_the_list_under_tab(function_key: str, label: str) -> None:
     hands = Hands(SampleRun([sample("act")]))

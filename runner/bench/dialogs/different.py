@@ -3,9 +3,9 @@
 from collections.abc import Callable
 
 from runner.bench.dialogs.reasons import ASKED
+from runner.bench.dialogs.tools import change_tool, fit_extension
 from runner.bench.form import LATER, ME, Field, Form, Result, Values
 from runner.job.actions import (
-    ChangeTool,
     Correct,
     ExtraWork,
     ExtraWorkDone,
@@ -154,24 +154,6 @@ def correct(view: View) -> Form | str:
     )
 
 
-def change_tool(view: View) -> Form | str:
-    """From here on another tool is used."""
-    if not view.tools:
-        return "No tool is counted in."
-    tools = tuple(Option(name, f"{name}  {identity}".rstrip()) for name, identity in view.tools)
-    fields = (
-        Field("tool", "Which tool", tools, typing=False),
-        Field("identity", "Number on the other one"),
-        Field("reason", "Reason"),
-    )
-    return Form(
-        "Change a tool",
-        fields,
-        lambda v: ChangeTool(who=ME, stamp=LATER, tool=v["tool"], identity=v["identity"], reason=v["reason"]),
-        enter="use this one from here on",
-    )
-
-
 KINDS: dict[str, tuple[str, Callable[[View], Form | str]]] = {
     "FoundCondition": ("a condition is not as recorded (it was let down this morning)", found_condition),
     "Reopen": ("an item was opened again", reopen),
@@ -180,5 +162,6 @@ KINDS: dict[str, tuple[str, Callable[[View], Form | str]]] = {
     "NotApplicable": ("not applicable: this work piece does not have it", not_applicable),
     "Correct": ("an entry was wrong", correct),
     "ChangeTool": ("another tool is used from here on", change_tool),
+    "FitExtension": ("an extension or crowfoot is fitted to a wrench, or taken off", fit_extension),
 }
 """By the name of the action: what it is in words, and its form."""

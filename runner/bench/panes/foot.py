@@ -1,10 +1,11 @@
 """The last rows: what Enter does and what is being typed; the message; the keys. Always in the same place."""
 
 from runner.bench.form import Field, Form
-from runner.bench.keys import COMMANDS, KEY_ROW
+from runner.bench.keys import COMMANDS, key_row_for
 from runner.bench.rows import EMPTY, Row, Span, clip, fit, hanging, row, span, spread, width_of
 from runner.bench.scene import Message, Scene
 from runner.bench.theme import Ink, Signs
+from runner.view import View
 
 
 def entry_row(scene: Scene, width: int) -> Row:
@@ -36,7 +37,10 @@ def entry_row(scene: Scene, width: int) -> Row:
     if form is None:
         return row(span("  No answer goes on from here. F1 says why, F9 what may be done.", "dim"))
     key = "Y" if form.current is None else "Enter"
-    action = [span(key, "key", "enter" if form.current else ""), span(f": {_deed(form)}", "strong")]
+    action = [
+        span(key, "key", "enter" if form.current else ""),
+        span(f": {_deed(form, scene.view)}", "strong"),
+    ]
     if form.current and form.current.aside and not form.entry.text:
         action.append(span(f", {form.current.aside}", "dim"))
     if scene.sent and not scene.dialog:
@@ -52,7 +56,7 @@ def entry_row(scene: Scene, width: int) -> Row:
     return clip(row(span(f"{signs.prompt} ", "paint"), *typed, gap, *action), width, signs.more)
 
 
-def _deed(form: Form) -> str:
+def _deed(form: Form, view: View) -> str:
     current = form.current
     if current is None:
         return "record it      Shift+Tab: one answer back"
@@ -63,7 +67,10 @@ def _deed(form: Form) -> str:
         numbers = f"1 {'or' if count == 2 else 'to'} {count}" if count > 1 else "1"
         return f"pick {numbers} first" if form.picked is None else f"{deed} ({form.picked + 1})"
     if form.title == "Prepare" and form.picked is not None:
-        kind = current.options[form.picked].key.partition(":")[0]
+        kind, _, name = current.options[form.picked].key.partition(":")
+        if kind == "tool" and not form.entry.text.strip():
+            count = sum(offer.tool == name for offer in view.shop_tools)
+            return f"pick from the toolbox ({count}), or type its number" if count else deed
         return deed if kind in _THINGS else {"person": "the name typed here"}.get(kind, "it is so")
     if form.title == "Tighten" and form.entry.text.strip():
         return "record the value"
@@ -143,7 +150,9 @@ def key_row(scene: Scene, width: int) -> Row:
         pairs = [("Enter", "next", "enter"), ("Shift+Tab", "back", "shift+tab"), ("Esc", "close", "escape")]
         return _keys(pairs, width, signs)
     known = {command.id: command for command in COMMANDS}
-    pairs = [(known[each].key_name, known[each].name, known[each].keys[0]) for each in KEY_ROW]
+    pairs = [
+        (known[each].key_name, known[each].name, known[each].keys[0]) for each in key_row_for(scene.view)
+    ]
     done = f"{scene.view.done_steps} step{'' if scene.view.done_steps == 1 else 's'} done "
     return spread(
         _keys(pairs, width, signs), row(span(done, "dim")) if width >= 80 else EMPTY, width, signs.more
