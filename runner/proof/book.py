@@ -27,6 +27,9 @@ class Book:
         self.procedure = control.procedure
         self.control = control
         self.units = units
+        alike: dict[object, int] = {}
+        self.shapes = [alike.setdefault(unit.shape, len(alike)) for unit in units]
+        """By unit, a number for its shape: the shape itself takes long to look up."""
         self.unit_of = {name: unit for unit in units for name in unit.names}
         self.conditions = ConditionIds(control.valuations)
         self.windows = Windows(self.procedure, units)

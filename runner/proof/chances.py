@@ -151,14 +151,14 @@ def _allowed(
     """
     procedure, control = ledger.procedure, ledger.control
     at: dict[str, int] = {}
-    for state, node in enumerate(control.nodes):
-        if sets[state] and control.places[state] in (Place.STAND, Place.FINISH):
+    for node, place, here in zip(control.nodes, control.places, sets, strict=True):
+        if here and (place is Place.STAND or place is Place.FINISH):
             name = END if node is None else node.id
-            at[name] = at.get(name, 0) | sets[state]
+            at[name] = at[name] | here if name in at else here
     found: dict[str, dict[str, tuple[str, ...]]] = {}
     before = {unit.number: -1 for unit in ledger.units}
     told: dict[str, tuple[str, ...]] = {item.key: (item.at_start,) for item in procedure.items}
-    memo: dict[tuple[object, int], list[tuple[str, ...]]] = {}
+    memo: dict[tuple[int, int], list[tuple[str, ...]]] = {}
     last = 0
     for name, explored in (*names.items(), (END, END)):
         if explored not in at:
@@ -173,22 +173,20 @@ def _allowed(
             if part == before[unit.number]:
                 continue
             before[unit.number] = part
-            for item, words in zip(unit.items, _words(unit, part, memo), strict=True):
+            alike = (ledger.shapes[unit.number], part)
+            if alike not in memo:
+                memo[alike] = _words(unit, part)
+            for item, words in zip(unit.items, memo[alike], strict=True):
                 if words != told[item]:
                     told[item] = words
                     found[name][item] = words
     return found
 
 
-def _words(
-    unit: Unit, part: int, memo: dict[tuple[object, int], list[tuple[str, ...]]]
-) -> list[tuple[str, ...]]:
+def _words(unit: Unit, part: int) -> list[tuple[str, ...]]:
     """By item of a unit, the states that a set allows, least advanced first."""
-    found = memo.get((unit.shape, part))
-    if found is None:
-        found = []
-        for place, table in enumerate(unit.tables):
-            states = {unit.part(state, place) for state in bits_of(part)}
-            found.append(tuple(word for number, word in enumerate(table.states) if number in states))
-        memo[unit.shape, part] = found
+    found = []
+    for place, table in enumerate(unit.tables):
+        states = {unit.part(state, place) for state in bits_of(part)}
+        found.append(tuple(word for number, word in enumerate(table.states) if number in states))
     return found

@@ -230,7 +230,7 @@ def starts_without_end(decided: Decided) -> list[dict[str, str]]:
     control, ledger = decided.world.control, decided.world.ledger
     ending = bytearray(place is Place.FINISH for place in control.places)
     changed = True
-    while changed:
+    while changed and not all(ending[state] for state, _ in control.starts):
         changed = False
         for state in reversed(ledger.order):
             if ending[state]:

@@ -49,13 +49,16 @@ def shortages(world: World, finer: Finer) -> dict[str, Shortage]:
 
     Where ways back are not counted in `world` and it matters, `finer` gives a world that counts those named.
     """
-    procedure, visits = world.procedure, Visits(world.procedure)
+    procedure = world.procedure
     listed = {part.name: part.quantity for part in procedure.parts}
     by_part: dict[str, list[Item]] = {}
     for item in procedure.items:
         if item.new_every_time and item.part in listed:
             by_part.setdefault(item.part or "", []).append(item)
     found: dict[str, Shortage] = {}
+    if not by_part:
+        return found
+    visits = Visits(procedure)
     for part, items in by_part.items():
         steps = _using(procedure, items)
         if sum(pieces * visits.most(name) for name, pieces in steps) <= listed[part]:

@@ -101,8 +101,8 @@ def _ways(
     """Steps that nothing reaches, and starts without an end."""
     reached, doubtful = surely_reached(procedure, decided)
     missed = [
-        node for node in procedure.nodes if node.joint is None and node.id in line
-        and node.id not in reached and node.id not in doubtful and _own(procedure, node)
+        node for node in procedure.nodes if node.id not in reached and node.id not in doubtful
+        and node.joint is None and node.id in line and _own(procedure, node)
     ]  # fmt: skip
     names = {node.id for node in missed}
     led = {to for node in missed for to in node.onward if to != node.id}

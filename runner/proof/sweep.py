@@ -213,7 +213,7 @@ class Ledger(Book):
         key = (node.id, unit.number, barred)
         found = self._deeds.get(key)
         if found is None:
-            alike = (unit.shape, gate_shape(unit, node), barred)
+            alike = (self.shapes[unit.number], gate_shape(unit, node), barred)
             gates = self._gates.get(alike)
             if gates is None:
                 gates = self._gates[alike] = Gates(self.procedure, unit, node, barred)
@@ -325,7 +325,7 @@ class Ledger(Book):
                 unmet=tuple(self.unmet(step, valuation) for step in steps),
                 barred=tuple(self.barred(step, valuation) for step in steps),
             )
-            alike = (unit.shape, self._shape_of(unit, offs), waiting)
+            alike = (self.shapes[unit.number], self._shape_of(unit, offs), waiting)
             waits = self._waits.get(alike)
             if waits is None:
                 waits = self._waits[alike] = Waits(self.procedure, unit, offs, waiting)
