@@ -22,6 +22,10 @@ def explain(
     if answer:
         lines += [("Proof" if not at else "", line.text) for at, line in enumerate(answer)] + [("", "")]
     lines += _asked(view)
+    if view.demand.tool and (view.demand.band or view.demand.working):
+        from runner.bench.dialogs.setting import setting_lines  # noqa: PLC0415 - the first frame does without it
+
+        lines += setting_lines(view)
     lines += _step(view)
     lines += [("", "")]
     if view.identity.unproved:
@@ -46,7 +50,9 @@ def _asked(view: View) -> list[tuple[str, str]]:
     said = view.step is not None and view.step.title == demand.prompt
     lines = [] if said else [("Asked now", demand.prompt)]
     facts = (
-        ("Lifted by", demand.lift), ("Value", demand.big), ("Band", demand.band), ("Tool", demand.tool),
+        ("Lifted by", demand.lift), ("To set" if demand.specified else "Value", demand.big),
+        ("For", demand.specified), ("Band", demand.band), ("Correction", demand.correction),
+        ("Mind", demand.warning), ("Tool", demand.tool),
         ("It is", demand.about),
         ("Known by", ", ".join(demand.methods)), ("Released by", demand.role),
     )  # fmt: skip

@@ -1,0 +1,117 @@
+"""How the number to set came about, how well the wrench in hand is known, and what that means for the band."""
+
+from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
+
+from runner.joint.conformity import NO_CERTIFICATE, RULES, acceptance, expanded_at
+from runner.joint.setting import SettingError
+from runner.joint.sourced import FROM_MEMORY, Working
+from runner.quantities import QuantityError, parse_band, show
+from runner.quantities.band import Band
+from runner.view import View, WrenchLine
+
+_DIGITS = 4
+_UP, _DOWN = Context(prec=5, rounding=ROUND_CEILING), Context(prec=5, rounding=ROUND_FLOOR)
+Lines = list[tuple[str, str]]
+
+
+def setting_lines(view: View) -> Lines:
+    """Formula, inputs, result and sources of the setting; then the uncertainty of the wrench and what it means."""
+    working = view.demand.working
+    lines = working_lines(working) if working is not None else []
+    wrench = wrench_of(view)
+    if wrench is not None and view.demand.band:
+        lines += _known_by(view, wrench)
+    return lines
+
+
+def working_lines(working: Working) -> Lines:
+    """A working, line by line; what rests on memory says so."""
+    lines = [(working.title, ""), ("Formula", working.formula)]
+    lines += [
+        ("With" if not at else "", f"{name}: {value}") for at, (name, value) in enumerate(working.inputs)
+    ]
+    lines += [("Result", working.result)]
+    lines += [
+        ("Source" if not at else "", f"{source.text()}{f' - {source.note}' if source.note else ''}")
+        for at, source in enumerate(working.sources)
+    ]
+    if working.from_memory:
+        lines += [("", FROM_MEMORY)]
+    return [*lines, ("", "")]
+
+
+def wrench_of(view: View) -> WrenchLine | None:
+    """The tool of the toolbox that the value asked for is set or read on."""
+    held = view.demand.tool
+    return next((w for w in view.wrenches if held in {f"{w.tool} {w.wrench.label}", w.wrench.label}), None)
+
+
+def _known_by(view: View, held: WrenchLine) -> Lines:
+    certificate, band = held.wrench.certificate, _band(view.demand.band)
+    lines: Lines = [("Reading and band", "")]
+    if certificate is None:
+        return [*lines, ("Certificate", f"none: {NO_CERTIFICATE}"), ("", "")]
+    number = f", certificate {certificate.number}" if certificate.number else ""
+    amount = (
+        f"{certificate.uncertainty} %"
+        if certificate.unit == "%"
+        else f"{certificate.uncertainty} {certificate.unit}"
+    )
+    lines += [("Uncertainty", f"{amount} at k = {certificate.coverage}{number}")]
+    lines += _acceptance(held, band) if band is not None else []
+    close = [words for _, words in view.recorded if "too close" in words]
+    lines += [("Too close" if not at else "", words) for at, words in enumerate(close)]
+    return [*lines, ("", "")]
+
+
+def _band(words: str) -> Band | None:
+    """The band that stands beside the field; None where it is in words that are no band."""
+    try:
+        return parse_band(words.partition(" = ")[0])
+    except QuantityError:
+        return None
+
+
+def _acceptance(held: WrenchLine, band: Band) -> Lines:
+    """What is surely in: the reading that is just as far inside each limit as its own uncertainty."""
+    if held.extension and held.wrench.certificate is not None and held.wrench.certificate.unit != "%":
+        return [
+            ("", "With the extension it is carried over to the fastener, and worked out for each reading.")
+        ]
+    try:
+        at_low, at_high = _expanded(held, band.low, band.unit, -1), _expanded(held, band.high, band.unit, +1)
+    except (SettingError, QuantityError) as error:
+        return [("", str(error))]
+    low, high = acceptance(band.low, None, at_low).low, acceptance(None, band.high, at_high).high
+    guard = " and ".join(
+        f"{show(amount, band.unit, _DIGITS)} near {show(limit, band.unit)}"
+        for amount, limit in ((at_low, band.low), (at_high, band.high))
+        if amount is not None and limit is not None
+    )
+    lines: Lines = [("U here", guard), ("Surely in", _between(low, high, band.unit))]
+    lines += [("", "A reading nearer to a limit is too close to tell with this wrench; it shuts no gate.")]
+    sources = RULES["U"]
+    lines += [("Source" if not at else "", source.text()) for at, source in enumerate(sources)]
+    return lines
+
+
+def _expanded(held: WrenchLine, limit: Decimal | None, unit: str, sign: int) -> Decimal | None:
+    """U of the reading that stands U inside a limit: where U is in per cent p of it, limit / (1 ± p)."""
+    if limit is None:
+        return None
+    at_limit = expanded_at(held.wrench, limit, unit)
+    certificate = held.wrench.certificate
+    if at_limit is None or certificate is None or certificate.unit != "%" or limit == 0:
+        return at_limit
+    return expanded_at(held.wrench, limit / (1 + sign * at_limit / limit), unit)
+
+
+def _between(low: Decimal | None, high: Decimal | None, unit: str) -> str:
+    """The limits, rounded inwards."""
+    if low is not None and high is not None and low > high:
+        return "nothing: the band is narrower than the uncertainty on both sides"
+    least = None if low is None else show(_UP.plus(low), unit)
+    most = None if high is None else show(_DOWN.plus(high), unit)
+    if least and most:
+        return f"{least} to {most}"
+    return f"{least} and more" if least else f"up to {most}"
