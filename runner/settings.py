@@ -7,6 +7,7 @@ without effect.
 """
 
 import re
+import reprlib
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields
@@ -18,7 +19,10 @@ from runner.safe_text import safe
 
 PREFIX = "WITNESSMARK_"
 """What the name of every environment variable of this program begins with."""
-_LARGEST_FILE = 65_536
+_LARGEST_FILE = 8_192
+"""Bytes of a settings file; six keys need no more, and tomllib takes the square of the length of a dotted key."""
+_MOST_PROBLEMS = 20
+"""So much that is wrong in one file is told; more of it says nothing new."""
 _YES = ("1", "true", "yes", "on")
 _NO = ("0", "false", "no", "off")
 
@@ -131,12 +135,16 @@ def _from_file(path: Path, problems: list[str]) -> Layer:
     """Return what the file sets; nothing where there is none."""
     shown = safe(str(path))
     try:
+        if path.exists() and not (path.is_file() or path.is_dir()):  # a FIFO would be waited for
+            problems.append(f"{shown}: the settings cannot be read: this is no regular file")
+            return {}
         with path.open("rb") as file:
             raw = file.read(_LARGEST_FILE + 1)
     except (FileNotFoundError, NotADirectoryError):
         return {}
-    except OSError as error:
-        problems.append(f"{shown}: the settings cannot be read: {error.strerror}")
+    except (OSError, ValueError) as error:
+        why = error.strerror if isinstance(error, OSError) else error
+        problems.append(f"{shown}: the settings cannot be read: {why}")
         return {}
     if len(raw) > _LARGEST_FILE:
         problems.append(f"{shown}: a settings file is not longer than {_LARGEST_FILE} bytes")
@@ -150,8 +158,18 @@ def _from_file(path: Path, problems: list[str]) -> Layer:
     except tomllib.TOMLDecodeError as error:
         problems.append(f"{shown}{_toml_place(str(error))}: {_toml_reason(str(error))}")
         return {}
+    except RecursionError:
+        problems.append(f"{shown}: the settings are nested too deeply")
+        return {}
+    except ValueError:  # tomllib lets the error of a whole number of very many digits through
+        problems.append(f"{shown}: a number in the settings is out of all proportion")
+        return {}
     layer: Layer = {}
+    before = len(problems)
     for key, value in values.items():
+        if len(problems) - before == _MOST_PROBLEMS:
+            problems.append(f"{shown}: more is wrong than can be shown")
+            break
         where = f"{shown}:{_line_of(text, key)}"
         _keep(layer, key, value, where, problems)
     return layer
@@ -165,12 +183,19 @@ def _keep(layer: Layer, key: str, value: Any, where: str, problems: list[str]) -
     wanted = bool if key in _FLAGS else str
     if type(value) is not wanted:
         words = "true or false" if wanted is bool else "text in quotes"
-        problems.append(f"{where}: {key}: {words} is expected, not {safe(repr(value))}")
+        problems.append(f"{where}: {key}: {words} is expected, not {safe(_said(value))}")
         return
     try:
         layer[key] = (_CHECKS[key](value) if key in _CHECKS else value, where)
     except ValueError as error:
         problems.append(f"{where}: {key}: {error}")
+
+
+def _said(value: Any) -> str:
+    """Return a value of a wrong type for a message, however large or deep it is."""
+    if isinstance(value, int) and value.bit_length() > 64:  # Python refuses to write some of these
+        return "a number out of all proportion"
+    return reprlib.repr(value)
 
 
 def _torque_unit(text: str) -> str:
@@ -185,7 +210,7 @@ def _torque_unit(text: str) -> str:
 
 def _line_of_text(text: str) -> str:
     """Return the text if it is one short line. Raises ValueError otherwise."""
-    if len(text) > 100 or not text.isprintable():
+    if len(text) > 100 or safe(text) != text:
         raise ValueError("one line of at most 100 letters is expected")
     return text.strip()
 
