@@ -16,6 +16,9 @@ from runner.proof.rules import RULES
 VERSION = 1
 """Raised when a name in the document changes its meaning; new names may come at any time."""
 
+LONGEST_EXCERPT = 2_000
+"""A longer source line is left out: a file of one line would come back once for each of a thousand findings."""
+
 
 def json_text(all_checked: Sequence[Checked], *, strict: bool) -> str:
     """The document as text."""
@@ -55,7 +58,7 @@ def _finding(finding: Finding, of: Checked) -> dict[str, Any]:
         "rule": finding.rule,
         "number": rule.number if rule else None,
         "message": finding.message,
-        "excerpt": finding.excerpt,
+        "excerpt": finding.excerpt if len(finding.excerpt) <= LONGEST_EXCERPT else "",
         "expected": finding.expected,
         "near": finding.near,
         "node": finding.node,

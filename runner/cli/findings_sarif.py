@@ -14,6 +14,7 @@ from typing import Any
 from urllib.parse import quote
 
 from runner import __version__
+from runner.cli.findings_json import LONGEST_EXCERPT
 from runner.cli.findings_text import station_words
 from runner.cli.format_rules import SECTIONS, format_rule_grade, format_rule_text
 from runner.cli.proving import NOT_COVERED, Checked
@@ -126,7 +127,8 @@ def _fingerprint(finding: Finding, of: Checked, seen: Counter[str]) -> str:
     """
     name = of.procedure.procedure if of.procedure else of.path.name
     message = re.sub(r"\bline \d+", "line", finding.message)
-    said = "\0".join((name, finding.file, finding.rule, finding.node, message, finding.excerpt.strip()))
+    line = finding.excerpt[:LONGEST_EXCERPT].strip()
+    said = "\0".join((name, finding.file, finding.rule, finding.node, message, line))
     key = hashlib.sha256(said.encode("utf-8", "surrogatepass")).hexdigest()[:32]
     seen[key] += 1
     return f"{key}:{seen[key]}"

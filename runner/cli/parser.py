@@ -62,6 +62,8 @@ def _reason(text: str) -> str:
     reason = " ".join(text.split())
     if not reason:
         raise argparse.ArgumentTypeError("say why it is run unproved; the reason stays in the log")
+    if safe(reason) != reason:
+        raise argparse.ArgumentTypeError("a reason is one line of plain text, without control characters")
     if len(reason) > LONGEST_REASON:
         raise argparse.ArgumentTypeError(f"a reason has at most {LONGEST_REASON} characters")
     return reason

@@ -20,7 +20,8 @@ from runner.job.refusal import Refusal
 from runner.job.reproving import answered
 from runner.job.settle import settle
 from runner.job.state import Job
-from runner.job.values import too_long
+from runner.job.values import not_text, too_long
+from runner.safe_text import safe
 
 
 class Decision(Frozen):
@@ -92,7 +93,7 @@ Ask = Callable[[Job], Outlook]
 def decide(job: Job, action: a.Action, ask: Ask | None = None) -> Decision:
     """What `action` does to `job`. `ask` is the proof, where the procedure was proved."""
     # What the clock alone decides is an entry too, and every entry names who.
-    draft = Draft(job, action.who.strip()[:200] or "clock", action.stamp)
+    draft = Draft(job, _name(action, "clock"), action.stamp)
     putting_off.time_events(draft)
     moved_on = draft.entry()
     if isinstance(action, a.LetTimePass):
@@ -156,7 +157,7 @@ def _possible(job: Job, action: a.Action) -> Refusal | None:
     if action.seen is not None and action.seen != job.seq:
         return Refusal("the screen has changed since", "look again, then press once more")
     for text in _texts(action):
-        refused = too_long(text)
+        refused = too_long(text) or not_text(text)
         if refused is not None:
             return refused
     if job.phase == "sealed":
@@ -213,11 +214,20 @@ def _refuse(job: Job, action: a.Action, refusal: Refusal) -> Decision:
     event = e.Refused(
         action=type(action).__name__,
         node=node.id if node else "",
-        subject=subject[:200],
-        raw=str(raw)[:500],
+        subject=_recordable(subject)[:200],
+        raw=_recordable(str(raw))[:500],
         why=refusal.text[:500],
     )
-    return Decision(Entry(action.who.strip()[:200] or "nobody", action.stamp, (event,)), refusal)
+    return Decision(Entry(_name(action, "nobody"), action.stamp, (event,)), refusal)
+
+
+def _name(action: a.Action, nobody: str) -> str:
+    return _recordable(action.who.strip())[:200] or nobody
+
+
+def _recordable(text: str) -> str:
+    """Text as typed; with every character written out where one of them may stand in no log."""
+    return text if not_text(text) is None else safe(text)
 
 
 __all__ = ["HANDLERS", "Decision", "Refusal", "decide", "demand"]

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from runner.frozen import Frozen
 from runner.job.refusal import Refusal
+from runner.procedure.characters import FORBIDDEN, character_name
 from runner.procedure.linked import Interval
 from runner.quantities import QuantityError, parse_entry, show, slip
 from runner.quantities.errors import quoted
@@ -78,6 +79,17 @@ def _as_typed(value: Value) -> str:
     if len(value.number.normalize().as_tuple().digits) <= _TYPED_DIGITS:
         return f"{value.value} {value.unit}"
     return f"{value.raw} (about {show(value.number, value.unit, digits=4)})"
+
+
+def not_text(text: str) -> Refusal | None:
+    """Refuse text with a character that is none to read: a control, half a letter, one that turns the reading order.
+
+    A log is read with any program, and what stands in it must not steer the screen it is read on.
+    """
+    found = FORBIDDEN.search(text)
+    if found is None:
+        return None
+    return Refusal(f"{character_name(found.group())} is no letter or sign", "type it without that character")
 
 
 def too_long(text: str) -> Refusal | None:

@@ -11,8 +11,8 @@ from typing import Protocol
 
 import yaml
 
+from runner.procedure.characters import FORBIDDEN, character_name
 from runner.procedure.finding import Findings, Mark
-from runner.procedure.opening import FORBIDDEN, character_name
 from runner.procedure.syntax import DEEPEST, TOO_DEEP, explain
 from runner.procedure.traps import comment_cut, without_decimal_commas
 from runner.procedure.tree import Blank, Node, Refused, Row, Table, Text
@@ -123,6 +123,8 @@ class _Composer:
 
     def take(self, event: yaml.Event) -> None:
         """Take the next event; raise _ReadingEndsError where reading must end."""
+        if self.findings.full():
+            raise _ReadingEndsError
         match event:
             case yaml.ScalarEvent():
                 self._add(self._scalar(event))

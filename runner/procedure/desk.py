@@ -109,6 +109,8 @@ class Desk:
 
     def unknown(self, node: Node | Name, message: str, known: Iterable[str], rule: str = "word") -> None:
         """Say that a word is not among the known ones, and which is nearest."""
+        if self._findings.full():  # comparing words is the dearest thing here, and nobody would read it
+            return
         words = list(known)
         word = node.folded if isinstance(node, Text) else node.text if isinstance(node, Name) else ""
         expected = ", ".join(words) if len(words) <= _MOST_WORDS_SHOWN else ""
@@ -190,7 +192,7 @@ class Desk:
             if key.folded in RESERVED:
                 self.error(key, "reserved-key", f'"{key.folded}" is not supported yet')
             elif key.folded not in known:
-                meant.add(nearest(key.folded, known))
+                meant.add(None if self._findings.full() else nearest(key.folded, known))
                 self.unknown(key, f'"{key.folded}" is no key of {what}', known, "unknown-key")
         fields = Fields(self, table)
         for key_needed in needed if whole else ():

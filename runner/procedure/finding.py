@@ -4,6 +4,7 @@ A finding is a value with a place, not an exception, so that one reading of a fi
 """
 
 import difflib
+import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
@@ -18,6 +19,9 @@ MOST_FINDINGS = 1000
 
 _SHORTEST_BEGINNING = 4
 """So many letters of a word are enough to tell which known word they begin."""
+
+_MOST_COMPARED = 500
+"""Of more known words only those with the same first letter are compared, and no more than these."""
 
 _LONGEST_GUESS = 60
 """Words longer than this are not compared with known words (the comparison grows with the square)."""
@@ -97,6 +101,9 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
         return None
     folded = word.casefold()
     by_folded = {candidate.casefold(): candidate for candidate in known}
+    if len(by_folded) > _MOST_COMPARED:
+        alike_so_far = (each for each in by_folded.items() if each[0][:1] == folded[:1])
+        by_folded = dict(itertools.islice(alike_so_far, _MOST_COMPARED))
     alike = difflib.get_close_matches(folded, by_folded, n=1, cutoff=0.6)
     if not alike and len(folded) >= _SHORTEST_BEGINNING:
         alike = [candidate for candidate in by_folded if candidate.startswith(folded)][:1]
@@ -158,6 +165,10 @@ class Findings:
     def count(self) -> int:
         """Give how many are kept."""
         return len(self._kept)
+
+    def full(self) -> bool:
+        """Tell whether nothing more is kept: what is found from here on is found in vain."""
+        return len(self._kept) > MOST_FINDINGS
 
     def errors(self) -> bool:
         """Tell whether anything kept is an error."""

@@ -67,6 +67,8 @@ class Report:
 
     def unknown(self, name: Name, rule: str, what: str, known: Iterable[str]) -> None:
         """Keep the error that `name` is no `what`, with the known ones and the nearest of them."""
+        if self._of(name.mark.file).full():  # whoever has a thousand errors to read needs no nearest word
+            return
         words = list(dict.fromkeys(known))
         shown = ", ".join(words[:12]) + (", …" if len(words) > 12 else "")
         expected = shown if words else f"none is declared: there is no {what} to name"

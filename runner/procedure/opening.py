@@ -5,11 +5,10 @@ Nothing here can block (FIFOs and devices are never opened) or read without limi
 
 import itertools
 import os
-import re
 import stat
-import unicodedata
 from pathlib import Path
 
+from runner.procedure.characters import FORBIDDEN, character_name
 from runner.procedure.finding import Findings, Mark
 
 LARGEST = 1024 * 1024
@@ -20,33 +19,6 @@ _MOST_CHARACTERS = 100
 
 _BOMS = ((b"\xff\xfe", "UTF-16"), (b"\xfe\xff", "UTF-16"), (b"\x00\x00\xfe\xff", "UTF-32"))
 _UTF8_BOM = b"\xef\xbb\xbf"
-
-FORBIDDEN = re.compile(
-    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufeff\ufffe\uffff]"
-    "|\r(?!\n)"
-)
-"""Characters refused anywhere in a file: controls, hidden line ends, bidirectional overrides, a BOM inside.
-
-YAML also counts U+0085, U+2028 and U+2029 as line ends, which editors do not; refusing them keeps our line
-numbers and the editor's the same. The bidirectional characters can make text read otherwise than it is
-(Unicode Technical Standard 39; the marks U+200E and U+200F are harmless and allowed).
-"""
-
-_NAMES = {
-    "\r": "a carriage return without a line feed",
-    "\x1b": "an escape character",
-    "\x00": "a NUL",
-    "\x85": "a next-line character",
-    "\ufeff": "a byte order mark inside the text",
-    "\ufffe": "a noncharacter",
-    "\uffff": "a noncharacter",
-}
-
-
-def character_name(character: str) -> str:
-    """Give the code point and a name, as `U+202E (right-to-left override)`."""
-    name = _NAMES.get(character) or unicodedata.name(character, "a control character").lower()
-    return f"U+{ord(character):04X} ({name})"
 
 
 def read_text(source: Path | bytes, name: str, findings: Findings) -> str | None:

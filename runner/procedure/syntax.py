@@ -18,8 +18,9 @@ DEEPEST = 50
 TOO_DEEP = f"lists and mappings are nested deeper than {DEEPEST} levels"
 
 _QUOTES = "the whole text in quotes"
-_TIGHT_COLON = re.compile(r"^\s*(?:- +)*[^\s:\"'\[\]{}#][^:\"'\[\]{}#]*:(?=[^\s:/])")
-_KEY = re.compile(r"^\s*(?:- +)*[^\s#][^#]*?:(?=\s|$)")
+# Possessive: what is not taken back cannot make a line of dashes cost the square of its length.
+_TIGHT_COLON = re.compile(r"^\s*+(?:- ++)*+[^\s:\"'\[\]{}#][^:\"'\[\]{}#]*:(?=[^\s:/])")
+_KEY = re.compile(r"^\s*+(?:- ++)*+[^\s#][^#]*?:(?=\s|$)")
 
 
 class _Place(NamedTuple):

@@ -6,6 +6,8 @@ from runner.procedure.finding import Findings, Mark
 from runner.procedure.tree import Blank, Node, Refused, Text
 
 _CUT = re.compile(r" #(?=\S)")
+_LONGEST_LINE = 2_000
+"""Longer lines are not searched for a cut: each open quote in one is followed to its end, which takes the square."""
 _QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"|' + r"'(?:[^']|'')*'")
 
 
@@ -19,7 +21,10 @@ def comment_cut(line: int, column: int, findings: Findings) -> bool:
 
 def cut_in_line(number: int, findings: Findings) -> bool:
     """Find the same in a line that YAML could not read (quoted parts are passed over)."""
-    line = _QUOTED.sub(lambda match: "_" * len(match.group()), findings.lines[number - 1])
+    whole = findings.lines[number - 1]
+    if len(whole) > _LONGEST_LINE:
+        return False
+    line = _QUOTED.sub(lambda match: "_" * len(match.group()), whole)
     match = re.search(r"(?<=\S) #(?=\S)", line)
     if match is None:
         return False
