@@ -13,6 +13,7 @@ from runner.log.names import Found, find_logs
 from runner.log.scan import Scanner, scan_file
 from runner.log.source import reading
 from runner.outside import Files
+from runner.safe_text import safe
 
 _MOST = 12
 _LONGEST = 300
@@ -28,7 +29,8 @@ def left_behind(folder: Path, work_piece: str, files: Files, *, rehearsal: bool)
         if log.header is None or bool(log.header.get("rehearsal")) is not rehearsal:
             continue
         if same_person(_work_piece(log, files), work_piece):
-            return tuple(line[:_LONGEST] for line in _tag(log, files)[:_MOST])
+            # These lines go into a new log, so what no person may type there does not come in this way.
+            return tuple(safe(line)[:_LONGEST] for line in _tag(log, files)[:_MOST])
     return ()
 
 
@@ -37,7 +39,7 @@ def _work_piece(log: Found, files: Files) -> str:
     try:
         with reading(log.path, files) as source:
             for record, _ in zip(Scanner(source), range(8), strict=False):
-                for event in record.data.get("events", ()):
+                for event in _events(record.data):
                     if event.get("kind") == "started":
                         return str(event.get("work_piece", ""))
     except (OSError, LogError):  # a log that cannot be read tells of no work piece
@@ -46,7 +48,8 @@ def _work_piece(log: Found, files: Files) -> str:
 
 
 def _tag(log: Found, files: Files) -> list[str]:
-    title = str((log.header or {}).get("procedure", {}).get("title", log.path.name))
+    linked = (log.header or {}).get("procedure")
+    title = str(linked.get("title", log.path.name)) if isinstance(linked, dict) else log.path.name
     day = (log.last_utc or "")[:10]
     if log.looks != "sealed":
         return [
@@ -56,10 +59,20 @@ def _tag(log: Found, files: Files) -> list[str]:
     if seal.get("outcome") != "abandoned":
         return []
     lines = [f"An earlier run of {day} was abandoned: {title}: {seal.get('reason', '')}"]
-    lines += [f"Left with {name}: {value}" for name, value in seal.get("conditions", ())]
-    lines += [f"Left open: {item}" for item in seal.get("open_items", ())]
-    lines += [f"Left undone: {owed}" for owed in seal.get("owed", ())]
+    pairs = [pair for pair in _list(seal.get("conditions")) if isinstance(pair, list) and len(pair) == 2]
+    lines += [f"Left with {name}: {value}" for name, value in pairs]
+    lines += [f"Left open: {item}" for item in _list(seal.get("open_items"))]
+    lines += [f"Left undone: {owed}" for owed in _list(seal.get("owed"))]
     return lines
+
+
+def _events(data: dict[str, Any]) -> list[dict[str, Any]]:
+    """What happened by an entry, as far as it has the form of events: the log may be anybody's."""
+    return [event for event in _list(data.get("events")) if isinstance(event, dict)]
+
+
+def _list(found: object) -> list[Any]:
+    return found if isinstance(found, list) else []
 
 
 def _seal(log: Found, files: Files) -> dict[str, Any]:
@@ -67,5 +80,5 @@ def _seal(log: Found, files: Files) -> dict[str, Any]:
         report = scan_file(log.path, files)
     except (OSError, LogError):  # what cannot be read leaves no tag
         return {}
-    events = report.records[-1].data.get("events", ()) if report.records else ()
-    return dict(events[0]) if events else {}
+    events = _events(report.records[-1].data) if report.records else []
+    return events[0] if events else {}

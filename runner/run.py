@@ -7,6 +7,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from pydantic import ValidationError
+
 from runner import __version__
 from runner.earlier import left_behind
 from runner.job import actions as a
@@ -15,12 +17,12 @@ from runner.job.decide import ASKS_THE_PROOF, Ask, Decision, Refusal, decide
 from runner.job.events import Entry, Sealed
 from runner.job.evolve import evolve, interrupted
 from runner.job.gates import Gates
-from runner.job.record import from_record, to_record
+from runner.job.record import RecordError, from_record, to_record
 from runner.job.state import Job, new_job
 from runner.job.tally import Tally
 from runner.log import record as log_record
 from runner.log import shop
-from runner.log.errors import LogError
+from runner.log.errors import LogError, Refused
 from runner.log.keys import SealKey
 from runner.log.names import log_name
 from runner.log.record import Report
@@ -29,13 +31,15 @@ from runner.outlook import outlook
 from runner.outside import Outside
 from runner.picture import picture
 from runner.procedure.compare import differences
-from runner.procedure.linked import Procedure
+from runner.procedure.linked import LinkedError, Procedure
 from runner.stamp import Stamp
 from runner.toolbox.model import Toolbox
 from runner.toolbox.proposing import proposals
 from runner.view import ProofLine, ShopTool, View
 
 NO_TOOLBOX = Toolbox()
+_FOREIGN = (LookupError, TypeError, ValueError, AttributeError, ArithmeticError, AssertionError)
+"""How it fails where a log names what its own procedure has not."""
 
 
 def header_of(
@@ -54,23 +58,45 @@ def header_of(
 
 def job_of(header: dict[str, Any]) -> Job:
     """The job before its first entry, from a log's header. Raises LinkedError for a form it does not know."""
+    linked = header.get("procedure")
+    if not isinstance(linked, dict):
+        raise LinkedError("the header holds no procedure")
+    try:
+        gates = Gates.model_validate(header.get("gates", {}))
+    except ValidationError as error:
+        raise LinkedError("the header's gates have a form that is not known") from error
     return new_job(
-        Procedure.from_data(header["procedure"]),
-        Gates.model_validate(header.get("gates", {})),
+        Procedure.from_data(linked),
+        gates,
         rehearsal=bool(header.get("rehearsal")),
         unproved=str(header.get("unproved", "")),
     )
 
 
 def replay(report: Report) -> Job:
-    """The job that the entries of a log lead to; nothing is decided again."""
+    """The job that the entries of a log lead to; nothing is decided again.
+
+    Raises LinkedError or RecordError for a log that is in order as a file and tells of no run of this program.
+    """
     job = job_of(report.records[0].data)
     for entry in report.records[1:]:
         if entry.kind == log_record.OPENED:
             job = interrupted(job)
         elif entry.kind not in log_record.OWN_KINDS or entry.kind == log_record.SEAL:
-            job = evolve(job, from_record(entry.data, entry.stamp))
+            job = _followed(job, from_record(entry.data, entry.stamp), entry.line)
     return job
+
+
+def _followed(job: Job, entry: Entry, line: int) -> Job:
+    """The job after an entry. Raises RecordError for one that names what the job has not.
+
+    Who writes a log by hand can chain any events that have the right form. `evolve` decides nothing and asks for
+    nothing, so what is not there fails in whatever way it is looked for.
+    """
+    try:
+        return evolve(job, entry)
+    except _FOREIGN as error:
+        raise RecordError(f"the entry on line {line} does not follow from those before it") from error
 
 
 class Run:
@@ -142,7 +168,10 @@ class Run:
         """
         log, report = reopen(path, outside)
         try:
-            job = replay(report)
+            try:
+                job = replay(report)
+            except (LinkedError, RecordError) as error:
+                raise Refused(f"{path.name} cannot be taken up: {error}.") from error
             bench = str(report.records[0].data.get("bench", ""))
             run = cls(job, outside, path.parent, bench, torque_unit, toolbox, key)
             run._log = log
@@ -150,10 +179,19 @@ class Run:
             changed = _changed(job.procedure, current)
             run.findings = (*log.remarks, *_found(report), *changed, *_of_toolbox(toolbox), *_of_key(key))
             run._job = interrupted(job)
-            return run
+            return run._drawable()
         except BaseException:
             log.close()
             raise
+
+    def _drawable(self) -> "Run":
+        """The run itself, its picture drawn once. Raises Refused where the log tells of what nobody can draw."""
+        try:
+            self.picture(self.stamp())
+            return self
+        except _FOREIGN as error:
+            name = self._log.path.name if self._log else "the log"
+            raise Refused(f"{name} cannot be taken up: it tells of no run of this program.") from error
 
     @property
     def job(self) -> Job:

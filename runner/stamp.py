@@ -58,6 +58,8 @@ def wall_from_iso(text: str) -> int:
     if match is None:
         raise ValueError(f"{text[:40]!r} is not a UTC time like 2026-11-25T09:04:00.000Z")
     year, month, day, hour, minute, second, milli = (int(part) for part in match.groups())
+    if not 1 < year < 9999:  # the local time may be a day off, and must be a date too
+        raise ValueError(f"{text!r} is out of all proportion")
     if second > 60 or (second == 60 and (hour, minute) != (23, 59)):
         raise ValueError(f"{text!r} has no such second")
     whole = datetime(year, month, day, hour, minute, tzinfo=UTC) - _EPOCH

@@ -66,8 +66,11 @@ def _file_now(log: Path) -> Procedure | None:
     recorded = header.get("procedure") if header is not None else None
     if not isinstance(recorded, dict):
         return None
+    files = recorded.get("files")
+    first = files[0] if isinstance(files, list) and files else None
+    main = first[0] if isinstance(first, list) and first else None
     for each in find_procedures(Path.cwd()):
-        if [each.path.name] == [file[0] for file in recorded.get("files", ())][:1]:
+        if each.path.name == main:
             procedure, _ = load_procedure(each.path)
             if procedure is not None and procedure.procedure == recorded.get("procedure"):
                 return procedure

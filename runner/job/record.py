@@ -1,5 +1,6 @@
 """Entries as plain data for the log, and back. Each event carries its version; an unknown one is refused by name."""
 
+import reprlib
 from collections.abc import Mapping
 from functools import cache
 from typing import Any
@@ -15,6 +16,9 @@ def _events() -> TypeAdapter[tuple[AnyEvent, ...]]:
     """The reader of all events; made when a log is first read, for making it costs more than starting."""
     return TypeAdapter(tuple[AnyEvent, ...])
 
+
+_LONGEST_MESSAGE = 300
+"""What a foreign record holds is quoted no further."""
 
 RAISE: Mapping[tuple[str, int], Any] = {}
 """(event kind, old version) -> function from the old data to the next version's data; applied step by step."""
@@ -45,13 +49,17 @@ def from_record(data: Mapping[str, Any], stamp: Stamp) -> Entry:
         return Entry(who, stamp, _raised(raw))
 
 
+def _version(event: Mapping[str, Any]) -> int:
+    """The version that an event states; 0, which none has, where it states none."""
+    stated = event.get("v")
+    return stated if type(stated) is int else 0
+
+
 def _raised(raw: list[Any]) -> tuple[AnyEvent, ...]:
     """Events of older versions raised step by step; what is not known is refused by name."""
     current = []
     for event in raw:
-        while isinstance(event, dict) and (
-            step := RAISE.get((str(event.get("kind")), int(event.get("v") or 0)))
-        ):
+        while isinstance(event, dict) and (step := RAISE.get((str(event.get("kind")), _version(event)))):
             event = step(event)  # noqa: PLW2901  the event climbs one version a turn
         current.append(event)
     try:
@@ -61,9 +69,10 @@ def _raised(raw: list[Any]) -> tuple[AnyEvent, ...]:
         place = first["loc"][0] if first["loc"] else 0
         culprit = current[place] if isinstance(place, int) and place < len(current) else {}
         name = (
-            f"{culprit.get('kind')!r} version {culprit.get('v')!r}"
+            f"{reprlib.repr(culprit.get('kind'))} version {reprlib.repr(culprit.get('v'))}"
             if isinstance(culprit, dict)
-            else repr(culprit)
+            else reprlib.repr(culprit)
         )
         where = ".".join(str(part) for part in first["loc"][1:])
-        raise RecordError(f"the event {name} is not known: {where} {first['msg']}".strip()) from error
+        says = f"the event {name} is not known: {where} {first['msg']}".strip()
+        raise RecordError(says[:_LONGEST_MESSAGE]) from error

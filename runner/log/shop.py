@@ -75,7 +75,7 @@ def read_shop(folder: Path, files: Files | None = None) -> tuple[Listed, ...]:
 
 def missing_runs(listed: tuple[Listed, ...], found: tuple[Found, ...]) -> tuple[Missing, ...]:
     """Listed runs whose log is gone from the folder, or is no longer the one that was sealed."""
-    by_run = {one.header.get("run"): one for one in found if one.header is not None}
+    by_run = {str(one.header.get("run")): one for one in found if one.header is not None}
     missing = []
     for each in listed:
         log = by_run.get(each.run)

@@ -432,7 +432,7 @@ class Procedure(Linked):
         version = data.get("version")
         if version != VERSION:
             raise LinkedError(
-                f"linked form version {version!r} is not known; this program reads version {VERSION}"
+                f"linked form version {repr(version)[:40]} is not known; this program reads version {VERSION}"
             )
         try:
             return cls.model_validate(data)

@@ -245,7 +245,7 @@ def _heading(report: Report, happenings: list[Happening]) -> tuple[tuple[str, st
     heading = [
         ("procedure", title),
         ("fits", str(of_procedure.get("fits", ""))),
-        ("sources", "; ".join(str(each) for each in of_procedure.get("sources", ()))),
+        ("sources", "; ".join(str(each) for each in _listed(of_procedure, "sources"))),
         ("work piece", _first_text(happenings, "started")),
         ("rehearsal", "YES: no work piece was touched" if header.get("rehearsal") is True else ""),
         ("not proved", _unproved(str(header.get("unproved") or ""))),
@@ -272,8 +272,14 @@ def _tools(happenings: list[Happening]) -> list[str]:
 
 
 def _files(procedure: dict[str, Any]) -> list[str]:
-    files = procedure.get("files", ())
-    return [f"{each[0]} (SHA-256 {str(each[1])[:16]}…)" for each in files if len(each) == 2]
+    files = [each for each in _listed(procedure, "files") if isinstance(each, list) and len(each) == 2]
+    return [f"{each[0]} (SHA-256 {str(each[1])[:16]}…)" for each in files]
+
+
+def _listed(procedure: dict[str, Any], key: str) -> list[Any]:
+    """Return a list of the header's procedure, which nobody has checked; empty where there is none."""
+    found = procedure.get(key)
+    return found if isinstance(found, list) else []
 
 
 def _offset(minutes: int) -> str:
