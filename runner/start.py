@@ -162,6 +162,8 @@ def _files(folder: Path, ending: str) -> list[Path]:
 def _procedure(path: Path, is_shipped: bool) -> FoundProcedure | None:
     """Return what the first lines say; None where they are not those of a procedure."""
     try:
+        if not path.is_file():  # a FIFO would be waited for
+            return None
         with path.open("rb") as file:
             text = file.read(_HEAD_BYTES).decode("utf-8", errors="replace").replace("\r\n", "\n")
     except OSError:  # what cannot be read cannot be offered; naming it to `run` tells why

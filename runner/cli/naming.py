@@ -9,7 +9,7 @@ from runner.start import shipped, shipped_folder
 def procedure_path(argument: str) -> Path:
     """Return the file meant; a path that leads to nothing is returned as it is, for the reader to say so."""
     path = Path(argument)
-    if re.fullmatch(r"[a-z0-9][a-z0-9-]*", argument) and not path.exists():
+    if re.fullmatch(r"[a-z0-9][a-z0-9-]{0,99}", argument) and not path.exists():
         return shipped(argument) or path
     return path
 

@@ -201,7 +201,7 @@ def _not_opened(error: NotOpened, command: str) -> int:
             f"witnessmark {command} {name} --unproved REASON",
             file=sys.stderr,
         )
-    if not path.exists():
+    if not os.path.lexists(path):
         print(f"Shipped procedures: {', '.join(shipped_names())}", file=sys.stderr)
     return Exit.PROBLEM
 

@@ -46,7 +46,7 @@ class Files:
             message = f'"{path}" leads out of the folder of {self.main.name}'
             self._refuse(mark, path, message, "a file beside it or in a folder below")
             return None
-        if not target.is_file():
+        if not _is_file(target):
             self._refuse(mark, path, f'there is no file "{path}" to use', "a procedure file")
             return None
         if there not in self._sources:
@@ -60,11 +60,20 @@ class Files:
         self.findings += report.findings()
 
 
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:  # a name too long for the file system names no file
+        return False
+
+
 def _content(path: Path) -> bytes | None:
     """The bytes of a plain file of the allowed size; None where the reader must say what is wrong."""
     try:
-        if not path.is_file() or path.stat().st_size > LARGEST:
+        if not path.is_file():
             return None
-        return path.read_bytes()
+        with path.open("rb") as file:
+            data = file.read(LARGEST + 1)
+        return data if len(data) <= LARGEST else None
     except (OSError, ValueError):
         return None
