@@ -6,11 +6,12 @@ is shown as what it is instead of being obeyed.
 """
 
 import unicodedata
+from collections.abc import Iterator
 
 _CONTROL_PICTURES = 0x2400
-_SAFE_FORMAT = frozenset(
-    "\u200d"
-)  # the zero width joiner holds one drawn character together and moves nothing
+_JOINERS = "\u200c\u200d"
+_NO_JOINING = ("LATIN", "GREEK", "CYRILLIC")
+"""Scripts in which a joiner means nothing, so that one there only makes two names look alike."""
 
 
 def safe(text: str) -> str:
@@ -18,11 +19,14 @@ def safe(text: str) -> str:
 
     C0 controls and DEL become their control pictures (`␛`, `␊`, `␡`); C1 controls, bidi marks and overrides,
     other format characters, line and paragraph separators, surrogates, private-use and unassigned characters
-    become `<U+202E>`. Everything else is left alone, so `safe` of safe text is that text.
+    become `<U+202E>`. Everything else is left alone, so `safe` of safe text is that text. A joiner stays between two
+    characters that it can join or part: Persian and many scripts of India are misspelt without, and signs of several
+    people are held together by it.
     """
     if text.isascii() and text.isprintable():
         return text
-    return "".join(_visible(character) for character in text)
+    shown = "".join(_visible(character) for character in text)
+    return shown if shown.isprintable() else "".join(_joiners_in_place(shown))
 
 
 def safe_lines(text: str) -> tuple[str, ...]:
@@ -52,9 +56,22 @@ def _visible(character: str) -> str:
     if code == 0x7F:
         return "\u2421"
     category = unicodedata.category(character)
-    if character in _SAFE_FORMAT or (category[0] != "C" and category not in ("Zl", "Zp")):
+    if character in _JOINERS or (category[0] != "C" and category not in ("Zl", "Zp")):
         return character
     return f"<U+{code:04X}>"
+
+
+def _joiners_in_place(text: str) -> Iterator[str]:
+    """The text with every joiner written out that stands where there is nothing to join."""
+    for at, character in enumerate(text):
+        inside = 0 < at < len(text) - 1 and _can_join(text[at - 1]) and _can_join(text[at + 1])
+        yield character if character not in _JOINERS or inside else f"<U+{ord(character):04X}>"
+
+
+def _can_join(character: str) -> bool:
+    if character.isascii() or unicodedata.category(character)[0] not in "LMS":
+        return False
+    return not unicodedata.name(character, "").startswith(_NO_JOINING)
 
 
 _ASCII = {

@@ -22,6 +22,15 @@ def test_c1_bidi_and_separators_are_named() -> None:
 def test_ordinary_text_is_untouched() -> None:
     text = "60 N·m ±4 % — Überwurfmutter, 締付 👩\u200d🔧"
     assert safe(text) == text
+    for joined in ("می\u200cخواهم", "क्\u200dष", "👩🏽\u200d🔧", "❤\ufe0f\u200d🔥"):
+        assert safe(joined) == joined
+
+
+def test_a_joiner_that_joins_nothing_is_shown() -> None:
+    assert safe("An\u200dna") == "An<U+200D>na"
+    assert safe("\u200cé\u200dè") == "<U+200C>é<U+200D>è"
+    assert safe("👩\u200d") == "👩<U+200D>"
+    assert safe("👩\u200d\u200d🔧") == "👩<U+200D><U+200D>🔧"
 
 
 def test_lines_keep_their_ends_only() -> None:
@@ -39,6 +48,6 @@ def test_safe_text_holds_no_steering_character_and_is_stable(text: str) -> None:
     made = safe(text)
     assert safe(made) == made
     for character in made:
-        assert character == "\u200d" or unicodedata.category(character)[0] != "C"
+        assert character in "\u200c\u200d" or unicodedata.category(character)[0] != "C"
         assert character not in "\u2028\u2029"
     assert plain_ascii(text).isascii()
