@@ -10,10 +10,13 @@ from collections.abc import Callable
 from runner.frozen import Frozen
 from runner.procedure.linked import Node, Procedure
 from runner.proof.control import Control, How, Place
-from runner.proof.search import in_order
+from runner.proof.variables import variables_of
 from runner.proof.visits import NO_BOUND, Visits
 from runner.proof.world import World, main_line
 from runner.ready.ways import Ways
+
+_MOST_LOOKED_AT = 2_000_000
+"""Ways back times steps with a time: beyond it the longest way is not told."""
 
 
 class Span(Frozen):
@@ -46,19 +49,17 @@ def estimate(procedure: Procedure, ways: Ways, world: World | None) -> Estimate:
     unsaid = tuple(dict.fromkeys(node.step for node in steps if node.takes is None))
     said = len({node.step for node in steps if node.takes is not None})
     if world is not None:
-        shortest = _along(world.control, _less)
-        longest = _along(world.control, _more)
+        shortest, longest = _along(world, _less), _along(world, _more)
         if longest is not None or shortest is None:
             return Estimate(shortest, longest, exact=True, said=said, unsaid=unsaid)
     return _bounds(procedure, steps, ways).but(said=said, unsaid=unsaid)
 
 
-def _along(control: Control, better: Callable[[Span, Span], bool]) -> Span | None:
+def _along(world: World, better: Callable[[Span, Span], bool]) -> Span | None:
     """The best of all ways to the end; None where there is none, or one leads in a circle."""
-    starts = [state for state, _ in control.starts]
-    order = in_order(control, starts)
+    control, order = world.control, world.ledger.order
     rank = {state: place for place, state in enumerate(order)}
-    best = dict.fromkeys(starts, Span(0, 0, 0, 0))
+    best = {state: Span(0, 0, 0, 0) for state, _ in control.starts}
     found: Span | None = None
     for state in order:
         here = best.pop(state, None)
@@ -114,14 +115,24 @@ def _bounds(procedure: Procedure, steps: list[Node], ways: Ways) -> Estimate:
     few = ways.least(dict.fromkeys((node.id for node in steps), 1))
     unsaid = ways.least({node.id: 1 for node in steps if node.takes is None})
     least = None if None in (work, wait, few, unsaid) else Span(work or 0, wait or 0, few or 0, unsaid or 0)
+    return Estimate(least, _most(procedure, steps), exact=False, said=0, unsaid=())
+
+
+def _most(procedure: Procedure, steps: list[Node]) -> Span | None:
+    """The time of every step together, each as often as it may be done; None where that is not bounded, or would take
+    too long to work out. Steps are counted once.
+    """
+    timed = [node for node in steps if node.takes or node.wait]
+    backs = sum(kind == "loop" for kind, _ in variables_of(procedure))
+    if len(timed) * backs > _MOST_LOOKED_AT:
+        return None
     visits = Visits(procedure)
-    often = {node.id: visits.most(node.id) for node in steps}
-    most = None
-    if all(times < NO_BOUND for times in often.values()):
-        most = Span(
-            sum((node.takes or 0) * often[node.id] for node in steps),
-            sum((node.wait or 0) * often[node.id] for node in steps),
-            sum(often.values()),
-            sum(often[node.id] for node in steps if node.takes is None),
-        )
-    return Estimate(least, most, exact=False, said=0, unsaid=())
+    often = {node.id: visits.most(node.id) for node in timed}
+    if any(times >= NO_BOUND for times in often.values()):
+        return None
+    return Span(
+        sum((node.takes or 0) * often[node.id] for node in timed),
+        sum((node.wait or 0) * often[node.id] for node in timed),
+        len(steps),
+        sum(node.takes is None for node in steps),
+    )

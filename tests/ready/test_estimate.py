@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import pytest
 
 from runner.procedure.linked import Node, Procedure
+from runner.ready import estimate as estimating
 from runner.ready import exploring
 from runner.ready.estimate import Estimate, Span, estimate
 from runner.ready.exploring import explored_whole, most_used, unavoidable
@@ -50,6 +51,13 @@ def test_without_the_exploration_the_sums_are_bounds_on_both_sides():
     assert bounds.longest.work >= exact.longest.work  # type: ignore[union-attr]
     assert bounds.longest.wait >= exact.longest.wait  # type: ignore[union-attr]
     assert bounds.shortest == Span(6 * MINUTE, 10 * MINUTE, 4, 2)
+
+
+def test_a_longest_way_that_takes_too_long_to_work_out_is_not_told(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(estimating, "_MOST_LOOKED_AT", 3)
+    made = of(linked(JOB), bounds=True)
+    assert made.longest is None
+    assert made.shortest == Span(6 * MINUTE, 10 * MINUTE, 4, 2)
 
 
 def test_guards_that_exclude_each_other_are_never_added_up():

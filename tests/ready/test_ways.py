@@ -2,10 +2,11 @@
 
 import random
 
+import networkx
 import pytest
 
 from runner.procedure.linked import Procedure
-from runner.ready.ways import Ways
+from runner.ready.ways import Place, Ways, dominators
 from tests.procedure.procedure_text import linked
 
 JOB = """\
@@ -157,3 +158,17 @@ def test_random_walks_never_come_to_a_step_but_as_is_said_of_it(seed):
     for node in made.nodes:
         if ended and ways.when(node).always:
             assert node.id in everywhere
+
+
+@pytest.mark.parametrize("seed", range(80))
+def test_what_no_way_leaves_out_is_what_networkx_finds(seed):
+    """Oracle: networkx 3, immediate dominators of random graphs, circles and dead ends among them."""
+    chance = random.Random(seed)
+    size = chance.randint(1, 30)
+    places = [Place("do", str(number)) for number in range(size)]
+    ahead = {place: chance.choices(places, k=chance.randint(0, 3)) for place in places}
+    graph = networkx.DiGraph([(a, b) for a in places for b in ahead[a]])
+    graph.add_node(places[0])
+    wanted = dict(networkx.immediate_dominators(graph, places[0]))
+    wanted[places[0]] = places[0]
+    assert dominators(ahead, places[0]) == wanted
