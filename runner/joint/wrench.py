@@ -4,15 +4,30 @@ Numbers are decimal text, as in the linked form of a procedure, so that the reco
 dates are ISO 8601 text (`2026-11-26`). The arithmetic on it stands in `setting` and `conformity`.
 """
 
-from decimal import Decimal
-from typing import Literal
+from decimal import Decimal, InvalidOperation
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import AfterValidator, BaseModel, ConfigDict
 
 WrenchKind = Literal["click", "dial", "beam", "electronic", "fixed", "screwdriver", "angle gauge", "gauge"]
 """How a tool tells its torque: `click` is set and releases; `fixed` has one value; dial, beam, electronic are read.
 
 A `gauge` is any other measuring tool (a dial or bore gauge); it and an angle gauge are read too."""
+
+
+def _number(text: str) -> str:
+    """The text, where it is a finite decimal number; the arithmetic takes any of these for granted."""
+    try:
+        finite = Decimal(text).is_finite()
+    except InvalidOperation:
+        finite = False
+    if not finite:
+        raise ValueError(f"{text[:40]!r} is no number")
+    return text
+
+
+Number = Annotated[str, AfterValidator(_number)]
+"""A finite number as decimal text."""
 
 
 class Kept(BaseModel):
@@ -27,9 +42,9 @@ class Certificate(Kept):
     `unit` is `%` or a unit of the tool's kind; `coverage` is k, by which it was expanded.
     """
 
-    uncertainty: str
+    uncertainty: Number
     unit: str = "%"
-    coverage: str = "2"
+    coverage: Number = "2"
     number: str = ""
 
 
@@ -42,11 +57,11 @@ class Wrench(Kept):
 
     name: str
     kind: WrenchKind
-    low: str
-    high: str
+    low: Number
+    high: Number
     unit: str
-    graduation: str | None = None
-    length: str | None = None
+    graduation: Number | None = None
+    length: Number | None = None
     type_class: str = ""
     serial: str = ""
     calibrated_on: str = ""
@@ -74,8 +89,8 @@ class Extension(Kept):
     An adapter whose fastener is in line with the drive (a socket extension) is none: it needs no correction.
     """
 
-    length: str
-    angle: str = "0"
+    length: Number
+    angle: Number = "0"
 
     @property
     def mm(self) -> Decimal:

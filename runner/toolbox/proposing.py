@@ -80,17 +80,14 @@ def _words(stage: Stage) -> str:
 
 
 def _by_range(tool: Tool, toolbox: Toolbox, day: str) -> list[Proposal]:
-    """Tools of the kind of a range that the procedure writes: gauges, and wrenches that no torque is set on."""
+    """Gauges whose range takes in the one that the procedure writes: another one is another tool, not an unfit one."""
     if tool.covers is None:
         return []
     made = []
     for wrench in toolbox.wrenches:
-        if kind_of(wrench.unit) != kind_of(tool.covers.unit):
-            continue
-        against = [f"overdue since {wrench.due_on}"] if wrench.overdue(day) else []
-        if not _spans(wrench, tool):
-            against.append(f"covers {range_text(wrench)} only, and {tool.covers.text} is asked")
-        made.append(Proposal(tool.name, wrench, against=tuple(against)))
+        if kind_of(wrench.unit) == kind_of(tool.covers.unit) and _spans(wrench, tool):
+            against = (f"overdue since {wrench.due_on}",) if wrench.overdue(day) else ()
+            made.append(Proposal(tool.name, wrench, against=against))
     return sorted(made, key=lambda each: len(each.against))
 
 

@@ -58,7 +58,8 @@ def test_the_one_that_gives_every_torque_comes_before_one_that_gives_some_and_un
 
 
 def test_a_gauge_is_proposed_by_its_range_and_a_tool_without_range_has_no_proposal():
-    assert _proposed(THICK, LEAVES) == [
+    late = LEAVES.model_copy(update={"name": "LL", "due_on": "2026-11-25"})
+    assert _proposed(THICK, late, LEAVES) == [
         ("feeler gauge", "LV", "0.05 to 1 mm", False),
-        ("feeler gauge", "TH", "covers 0.5 to 1 mm only, and 0.1 to 0.9 mm is asked", True),
+        ("feeler gauge", "LL", "overdue since 2026-11-25", True),
     ]
