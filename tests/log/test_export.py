@@ -139,6 +139,13 @@ def test_a_file_that_changes_between_judging_and_reading_is_refused(tmp_path: Pa
             list(json_lines(io.BytesIO(changed), scan(data)))
 
 
+def test_another_log_of_the_same_length_is_refused() -> None:
+    one, other = hand_made(("reading", {"raw": "1"})), hand_made(("reading", {"raw": "2"}))
+    assert len(one) == len(other)
+    with pytest.raises(Refused, match="changed while it was read"):
+        list(json_lines(io.BytesIO(other), scan(one)))
+
+
 def test_a_log_that_grew_meanwhile_is_exported_as_it_was_judged(tmp_path: Path) -> None:
     data = sealed_bytes(tmp_path, seal=False)
     early = data[: data.rindex(b"\n", 0, -1) + 1]
