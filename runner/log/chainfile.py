@@ -62,7 +62,7 @@ class ChainFile:
         self._put_line(kind, canonical, stamp)
 
     def mend(self, stamp: Stamp) -> None:
-        """Write the scar of an unfinished entry, if there is one. Errors as for `put`."""
+        """Write the scar of an unfinished entry, if there is one, durably. Errors as for `put`."""
         if self._why_latched is not None:
             raise Latched(self._why_latched)
         if self._fragment:
@@ -91,18 +91,25 @@ class ChainFile:
                 self._files.close(fd)
 
     def _put_scar(self, stamp: Stamp) -> None:
+        # Sectors reach the medium in any order: a scar that were there before the fragment which it counts in, or
+        # an entry before the scar, would be damage after a power cut. So only one write at a time is on its way.
+        self.sync()
         fragment = self._fragment
         data = {
             "byte": self._size - len(fragment),
             "sha256": sha256(fragment).hexdigest(),
             "size": len(fragment),
         }
-        self._put_line(record.SCAR, line.encode(data), stamp, before=line.CUT)
+        self._write(line.CUT)
+        self._fragment += line.CUT
+        self.sync()
+        self._put_line(record.SCAR, line.encode(data), stamp)
         self._fragment = b""
+        self.sync()
 
-    def _put_line(self, kind: str, canonical: bytes, stamp: Stamp, before: bytes = b"") -> None:
+    def _put_line(self, kind: str, canonical: bytes, stamp: Stamp) -> None:
         whole, head = line.link(self.head, line.body(self.count, kind, canonical, stamp.iso(), stamp.mono_ms))
-        self._write(before + whole)
+        self._write(whole)
         self.count += 1
         self.head = head
 

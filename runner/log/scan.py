@@ -19,6 +19,8 @@ from runner.outside import Files
 from runner.stamp import Stamp, wall_from_iso
 
 _KEYS = {"data", "kind", "mono_ms", "n", "utc", "~"}
+_LOST_END = b"\0"
+"""A whole entry whose line feed did not arrive, though the file's new length did: it stands in a sector by itself."""
 _SCAR_WINDOW = 4 * line.LINE_LIMIT
 """A scar may hold a torn entry and the torn beginnings of earlier scars; anything longer is damage."""
 
@@ -199,7 +201,7 @@ class Scanner:
         whole = line.whole_until(self._head, leftover)
         if whole == size and self._is_entry(leftover + b"\n"):
             self._end("torn", tail=Tail("whole", self._byte, size))
-        elif whole is not None or not tail.is_torn(leftover, self._byte):
+        elif not tail.is_torn(leftover, self._byte) or (whole is not None and leftover[whole:] != _LOST_END):
             self._broken(why)
         else:
             self._end("torn", tail=Tail("fragment", self._byte, size))
@@ -213,7 +215,7 @@ class Scanner:
     def _begins_whole(self, raw: bytes) -> bool:
         """Whether a whole line that follows is inside `raw`, with something behind it."""
         end = line.whole_until(self._head, raw)
-        return end is not None and end < len(raw)
+        return end is not None and raw[end:] not in (b"", _LOST_END)
 
     def _broken(self, why: str) -> None:
         self._end("broken", fault=Fault(self._lines + 1, self._byte, why))

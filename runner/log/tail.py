@@ -1,5 +1,6 @@
 """Telling a crash from damage: what the first line and the last bytes of a file look like."""
 
+import io
 import re
 from typing import Final
 
@@ -8,7 +9,9 @@ from runner.log import line
 _FIRST: Final = b'{"data":{'
 _NUMBER = re.compile(rb'"n":([0-9]{1,16}),"utc":"[0-9TZ:.-]{24}","~":"[0-9a-f]{64}"\}\n')
 _NUMBER_REACH = 160
-_SECTOR = 512
+_MARKS: Final = line.CUT + b"\0"
+"""What healing that crashed may have put behind a torn entry."""
+_SECTOR: Final = 512
 """Drives write sectors of at least this size whole or not at all."""
 
 
@@ -48,23 +51,42 @@ def out_of_place(raw: bytes, n: int) -> str | None:
 def is_torn(leftover: bytes, byte: int) -> bool:
     """Whether a crash may have left these bytes, which begin at `byte` of the file and reach to its end.
 
-    A crash leaves at most one entry: its beginning (perhaps with content that never arrived), or all of it
-    with some sector still empty. A crash while that was being healed leaves a cut mark behind it, and
-    perhaps the beginning of the scar.
+    A crash leaves at most one write: its beginning (perhaps with content that never arrived), or all of it with
+    some sector still empty. Healing that crashed too leaves a cut mark behind that, or part of one, and only behind
+    a whole cut mark the same of a scar.
     """
     at = byte
-    for piece in leftover.split(line.CUT):
-        if len(piece) > line.LINE_LIMIT or not _is_torn_piece(piece, at):
+    healing = False
+    for piece in io.BytesIO(leftover):
+        if healing and not _begins_as_cut(piece):
             return False
-        at += len(piece) + len(line.CUT)
+        if len(piece.rstrip(_MARKS)) > line.LINE_LIMIT or not _may_end(piece, at):
+            return False
+        at += len(piece)
+        healing = not piece.endswith(line.CUT)
     return True
 
 
-def _is_torn_piece(piece: bytes, byte: int) -> bool:
-    end = piece.find(b"\n")
-    if end < 0:
-        return True
-    return end == len(piece) - 1 and _has_empty_sector(piece, byte)
+def _may_end(piece: bytes, byte: int) -> bool:
+    """Whether `piece` is torn, or its line feed is that of a cut mark or of a write that lacks a sector."""
+    return (
+        not piece.endswith(b"\n")
+        or piece.endswith(line.CUT)
+        or _has_empty_sector(piece, byte)
+        or _ends_in_half_a_cut(piece, byte)
+    )
+
+
+def _begins_as_cut(piece: bytes) -> bool:
+    return all(here in (0, there) for here, there in zip(piece, line.CUT, strict=False))
+
+
+def _ends_in_half_a_cut(piece: bytes, byte: int) -> bool:
+    """Whether the cut mark that ends `piece` lacks its beginning, up to the edge of a sector."""
+    rest = -(byte + len(piece)) % _SECTOR
+    size = _SECTOR - rest  # of the piece in its last sector
+    lost = len(line.CUT) - size
+    return lost > 0 and piece.endswith(bytes(lost) + line.CUT[lost:])
 
 
 def _has_empty_sector(piece: bytes, byte: int) -> bool:

@@ -121,6 +121,7 @@ class LogWriter:
         jump = clock_jump(self._last_stamp, stamp)
         if jump is not None and not (kind == record.OPENED and stamp.boot != self._last_stamp.boot):
             self._chain.put(record.CLOCK, jump, stamp)
+            self._chain.sync()  # by itself: a crash may leave one unfinished entry, never two
             self._last_stamp = stamp
         if kind == record.SEAL:
             self._chain.mend(stamp)
