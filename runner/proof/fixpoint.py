@@ -1,6 +1,7 @@
 """The fixpoint over all runs: what is possible at every state, what is broken where, and which edges a run takes."""
 
 from collections.abc import Iterable, Sequence
+from itertools import compress
 from typing import NamedTuple
 
 from runner.proof.control import Control, Place
@@ -98,13 +99,14 @@ def swept(ledger: Ledger, starts: Sequence[tuple[int, int]]) -> Swept:
         else:
             sweep.add(state, first)
     sweep.run(held_back)
-    empty, taken_up, came = sweep.sets.count(0), set(ledger.taken_up), bytearray(map(bool, sweep.sets))
+    came, taken_up = bytearray(map(bool, sweep.sets)), set(ledger.taken_up)
     for state, more in held_back:
         sweep.add(state, more)
     sweep.run()
-    roundabout = ledger.taken_up - taken_up
-    if sweep.sets.count(0) < empty or roundabout:
-        roundabout = (stood(control, sweep.sets) | ledger.taken_up) - (stood(control, came) | taken_up)
+    late = [here and not before for here, before in zip(sweep.sets, came, strict=True)]
+    roundabout = stood(control, late) | ledger.taken_up - taken_up
+    if roundabout:
+        roundabout -= stood(control, came) | taken_up
     ledger.known = _taken(ledger, sweep)
     for state, name, _, _ in control.forbidden:
         node = control.nodes[state]
@@ -118,8 +120,8 @@ def stood(control: Control, sets: Sequence[int]) -> set[str]:
     """The steps at which work can stand."""
     return {
         node.id
-        for node, place, here in zip(control.nodes, control.places, sets, strict=True)
-        if here and place is Place.STAND and node is not None
+        for node, place in compress(zip(control.nodes, control.places, strict=True), sets)
+        if place is Place.STAND and node is not None
     }
 
 

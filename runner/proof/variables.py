@@ -200,7 +200,8 @@ class Liveness:
         place = {node.id: number for number, node in enumerate(nodes)}
         place[END] = len(nodes)
         killed = {name: ~bit for (kind, name), bit in self._bit.items() if kind == "answer"}
-        uses = [self._uses(procedure, node) | self._always for node in nodes]
+        self._counts = any(kind == "loop" for kind, _ in valuations.variables)
+        uses = [self._uses(procedure, node) for node in nodes]
         keeps = [killed.get(node.id, -1) for node in nodes]
         onward = [[place[to] for to in node.onward if to in place] for node in nodes]
         before = [0] * len(nodes) + [self._at_end(procedure)]
@@ -253,12 +254,14 @@ class Liveness:
         return found
 
     def _uses(self, procedure: Procedure, node: Node) -> int:
-        if not (node.guard or node.needs or node.acts or node.sets or node.in_time or node.exits):
-            return 0
-        found = self._tests((*node.guard, *node.needs, *stage_tests(procedure, node)))
+        found = self._always
+        if node.guard or node.needs:
+            found |= self._tests((*node.guard, *node.needs))
+        if node.acts:
+            found |= self._tests(stage_tests(procedure, node))
         for name, _ in node.sets:
             found |= self._bit.get(("condition", name), 0)
-        for limit in _limits(node):
+        for limit in _limits(node) if self._counts else ():
             found |= self._bit.get(("loop", limit), 0)
         for start in node.in_time.start if node.in_time else ():
             found |= self._bit.get(("begun", start), 0)
