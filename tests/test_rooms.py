@@ -20,7 +20,7 @@ STOREYS: tuple[tuple[str, ...], ...] = (
     ("toolbox",),
     ("job",),
     ("view",),
-    ("picture", "outlook", "proof", "map", "outside", "places", "log"),
+    ("picture", "outlook", "toolwords", "settingwords", "proof", "map", "outside", "places", "log"),
     ("settings", "review", "earlier", "ready"),
     ("run",),
     ("start",),

@@ -31,6 +31,7 @@ from runner.job.actions import (
     Tighten,
 )  # fmt: skip
 from runner.job.demand import Demand, Option
+from runner.toolwords import offers_for
 from runner.view import View
 
 
@@ -89,7 +90,7 @@ def _prepare(view: View, _: str) -> Form:
     def make(values: Values) -> Result:
         key, word = values["line"], values["line word"]
         if key.startswith("tool:"):
-            from runner.bench.dialogs.tools import counted, offers_for, pick  # noqa: PLC0415 - asked only here
+            from runner.bench.dialogs.tools import counted, pick  # noqa: PLC0415 - asked only here
 
             tool = key.removeprefix("tool:")
             return counted(view, tool, word) if word or not offers_for(view, tool) else pick(view, tool)

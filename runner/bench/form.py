@@ -10,11 +10,11 @@ from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
 from runner.bench.entry import Entry
-from runner.bench.sent import is_value
 from runner.frozen import Frozen
 from runner.job.actions import Action
 from runner.job.demand import Option
 from runner.stamp import Stamp
+from runner.toolwords import is_value
 from runner.view import ProofLine
 
 ME = ""

@@ -8,10 +8,11 @@ from runner.bench.engine import BenchRun, Refused
 from runner.bench.entry import Entry as Line
 from runner.bench.form import Form, Kept, Reader
 from runner.bench.scene import Message, Scene
-from runner.bench.sent import MOST, Arriving, Waiting, is_value
+from runner.bench.sent import MOST, Arriving, Waiting
 from runner.bench.writer import Entry
 from runner.frozen import Frozen
 from runner.job.demand import Demand
+from runner.toolwords import is_value
 from runner.view import View
 
 

@@ -81,13 +81,3 @@ class Waiting:
         """The one shown is confirmed or dropped; it is given back."""
         line, self.shown = self.shown, ""
         return line
-
-
-def is_value(line: str) -> bool:
-    """Whether a line is a number with a unit, as a measuring tool sends it."""
-    from runner.quantities import QuantityError, parse_quantity  # noqa: PLC0415 - the first frame does without it
-
-    try:
-        return parse_quantity(line).kind not in ("count", "ratio")
-    except QuantityError:
-        return False

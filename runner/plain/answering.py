@@ -10,12 +10,19 @@ from runner.job.asking import ABNORMAL
 from runner.job.demand import Demand, Option
 from runner.plain.grammar import Typed, folded, picked
 from runner.plain.replies import Complaint, Moment, Reply
+from runner.plain.wrenches import best_for_line, count_in, count_in_offer, dotted
+from runner.toolwords import is_value
+from runner.view import ShopTool
 
+_TEXTS = ("part number", "batch number", "lock number", "text", "photo")
+"""What stands for the unit of a reading that is no number."""
 _LARGEST_PHOTO = 256 * 1024 * 1024
 
 
-def enter_does(demand: Demand) -> str:
-    """Return what Enter alone does now; empty where it does nothing."""
+def enter_does(demand: Demand, best: ShopTool | None = None) -> str:
+    """Return what Enter alone does now; empty where it does nothing. `best` is the shop's for the first line."""
+    if demand.kind == "prepare" and best is not None:
+        return f"{best.wrench.label} is ready"
     if demand.kind == "tighten":
         return {"click": "clicked at the setting", "by mark": "turned to the mark", "snug": "snug"}.get(
             _enter_method(demand), ""
@@ -46,6 +53,11 @@ _ENTER = {
 def answer(typed: Typed, moment: Moment) -> Reply:
     """Return the action that a line means as an answer to the demand on the screen."""
     demand = moment.view.demand
+    if not typed.literal and not _measures(demand) and is_value(typed.text):
+        return Complaint(
+            f"{typed.text} is a value that was measured, and none is asked now: it is not used. "
+            "= before it says that it is meant."
+        )
     make = _at_stop(demand) if demand.kind == "stop" else _ANSWERS.get(demand.kind)
     if make is None:
         return Complaint(
@@ -54,14 +66,30 @@ def answer(typed: Typed, moment: Moment) -> Reply:
     return make(typed, moment)
 
 
+def _measures(demand: Demand) -> bool:
+    """Whether a number that was read is what is asked now."""
+    if demand.kind in ("reading", "second reading"):
+        return demand.unit not in _TEXTS
+    return demand.kind == "tighten" or (demand.kind == "stop" and bool(demand.subject))
+
+
 def _prepare(typed: Typed, moment: Moment) -> Reply:
-    option, value = _line_and_value(typed, moment.view.demand)
+    view = moment.view
+    offer = None if typed.literal else dotted(typed.text, view)
+    if isinstance(offer, Complaint):
+        return offer
+    if offer is not None:
+        return count_in_offer(offer, moment)
+    option, value = _line_and_value(typed, view.demand)
     if option is None:
         return Complaint("Nothing is left to lay out.")
     kind, _, name = option.key.partition(":")
-    if kind == "tool":
-        return a.CountIn(tool=name, identity=value, **moment.base())
-    return a.MeetPrerequisite(key=option.key, value=value, **moment.base())
+    if kind != "tool":
+        return a.MeetPrerequisite(key=option.key, value=value, **moment.base())
+    best = best_for_line(view, option.key)
+    if value or best is None:
+        return count_in(name, value, moment)
+    return count_in_offer(best, moment)
 
 
 def _line_and_value(typed: Typed, demand: Demand) -> tuple[Option | None, str]:

@@ -6,11 +6,13 @@ Help is printed from this table, and nothing can be typed that is not in it.
 import difflib
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Literal, cast, get_args
+from typing import Literal, cast
 
 from runner.job import actions as a
 from runner.job.decide import ASKS_THE_PROOF
 from runner.job.demand import Option
+from runner.plain import wrenches
+from runner.plain.deviating import deviate, owed_options
 from runner.plain.grammar import folded, halves, picked
 from runner.plain.replies import BeNamed, Complaint, Leave, May, Moment, Reply, Show, WaitHere
 from runner.view import View
@@ -76,11 +78,6 @@ def _may(rest: str, moment: Moment) -> Reply:
     return Complaint(f"{_usage('may').text}\nCOMMAND is one of: {names}, with its words.")
 
 
-def owed_options(view: View) -> list[Option]:
-    """Return what is owed as things to pick from, in the order that `:owed` numbers them."""
-    return [Option(owed.key, owed.what) for owed in view.owed]
-
-
 def item_options(view: View) -> list[Option]:
     """Return the items as things to pick from, in the order that `:items` numbers them."""
     return [Option(item.key, item.label) for item in view.items]
@@ -112,41 +109,7 @@ def _pass_by(rest: str, moment: Moment) -> Reply:
 
 
 def _deviate(rest: str, moment: Moment) -> Reply:
-    kind, words = halves(rest, ":")
-    kinds: tuple[str, ...] = get_args(a.DeviationKind)
-    if folded(kind) not in kinds or not words:
-        return Complaint(f"{_usage('deviate').text}\nKIND is one of: {', '.join(kinds)}.")
-    reason, authority, raw, about = deviation_clauses(words)
-    if not reason:
-        return _usage("deviate")
-    chosen = cast("a.DeviationKind", folded(kind))
-    subject = _subject(chosen, about, moment.view)
-    return a.Deviate(
-        kind=chosen, reason=reason, authority=authority, raw=raw, subject=subject, **moment.base()
-    )
-
-
-def deviation_clauses(words: str) -> tuple[str, str, str, str]:
-    """Return reason, authority, value and subject of `REASON [; by NAME] [; = VALUE] [; about WHAT]`."""
-    found = {"by ": "", "=": "", "about ": ""}
-    reason: list[str] = []
-    for part in words.split(";"):
-        clause = part.strip()
-        mark = next((mark for mark in found if clause.casefold().startswith(mark)), None)
-        if mark is None or not reason:
-            reason.append(clause)
-        else:
-            found[mark] = clause[len(mark) :].strip()
-    return "; ".join(reason), found["by "], found["="], found["about "]
-
-
-def _subject(kind: a.DeviationKind, about: str, view: View) -> str:
-    """Return the subject of a deviation: a number means a line of the list that is on the screen."""
-    options = {"late": owed_options(view), "not available": list(view.demand.options)}.get(kind)
-    if options is None:
-        return about
-    option = picked(about, options) if about else (options[0] if options else None)
-    return option.key if option is not None else about
+    return deviate(rest, moment, _usage("deviate"))
 
 
 def _not_applicable(rest: str, moment: Moment) -> Reply:
@@ -202,19 +165,24 @@ def _found(rest: str, moment: Moment) -> Reply:
 
 
 def _tool(rest: str, moment: Moment) -> Reply:
-    name, words = halves(rest, "=")
-    identity, reason = halves(words, ":")
-    known = picked(name, [Option(tool, tool) for tool, _ in moment.view.tools])
-    if not identity or not reason or known is None:
-        names = ", ".join(tool for tool, _ in moment.view.tools)
-        return Complaint(f"{_usage('tool').text}\nTools: {names or 'none'}.")
-    return a.ChangeTool(tool=known.key, identity=identity, reason=reason, **moment.base())
+    reply = wrenches.change_tool(rest, moment)
+    if reply is not None:
+        return reply
+    names = ", ".join(tool for tool, _ in moment.view.tools)
+    return Complaint(f"{_usage('tool').text}\nTools: {names or 'none'}.")
+
+
+def _fit_extension(rest: str, moment: Moment) -> Reply:
+    return wrenches.fit_extension(rest, moment) or _usage("fit extension")
 
 
 def _count_in(rest: str, moment: Moment) -> Reply:
+    offer = wrenches.dotted(rest, moment.view)
+    if offer is not None:
+        return offer if isinstance(offer, Complaint) else wrenches.count_in_offer(offer, moment)
     name, identity = halves(rest, "=")
     key = _tool_key(name, moment)
-    return a.CountIn(tool=key, identity=identity, **moment.base()) if key else _usage("count in")
+    return wrenches.count_in(key, identity, moment) if key else _usage("count in")
 
 
 def _count_out(rest: str, moment: Moment) -> Reply:
@@ -316,14 +284,14 @@ def _abandon(rest: str, moment: Moment) -> Reply:
 
 ROWS = (
     Row("help", ":help", "this list", _show("help")),
-    Row("why", ":why", "why the gate is shut, what would open it, what else may be done", _show("why")),
+    Row("why", ":why, or ?", "why the gate is shut, what would open it, what else may be done", _show("why")),
     Row("again", ":again", "say the present step once more", _show("step")),
     Row("status", ":status", "everything: who, conditions, step, owed, open items", _show("status")),
     Row("back", ":back", "the steps behind, newest first; changes nothing", _show("back")),
     Row("ahead", ":ahead", "the steps ahead; changes nothing", _show("ahead")),
     Row("owed", ":owed", "put-off work, with numbers", _show("owed")),
     Row("items", ":items", "the items and their states, with numbers", _show("items")),
-    Row("tools", ":tools", "the tools counted in", _show("tools")),
+    Row("tools", ":tools", "the tools counted in, and what the shop has instead", _show("tools")),
     Row("points", ":points", "the open points so far", _show("points")),
     Row("recorded", ":recorded", "the entries that may be corrected, with numbers", _show("recorded")),
     Row("note", ":note TEXT", "a remark for the log", _note),
@@ -339,7 +307,7 @@ ROWS = (
     Row(
         "deviate",
         ":deviate KIND: REASON [; by NAME] [; = VALUE] [; about WHAT]",
-        "depart from the procedure, on somebody's authority",
+        "depart from the procedure, on somebody's authority; unfit tool: about TOOL = NAME",
         _deviate,
     ),
     Row(
@@ -359,8 +327,30 @@ ROWS = (
     Row("extra done", ":extra done NUMBER[: WHAT WAS DONE]", "extra work is closed again", _extra_done),
     Row("extra", ":extra TEXT", "something is open that the procedure does not name", _extra),
     Row("found", ":found CONDITION = VALUE", "a condition differs from the record", _found),
-    Row("tool", ":tool NAME = IDENTITY: REASON", "from here on another tool", _tool),
-    Row("count in", ":count in TOOL [= IDENTITY]", "a tool lies ready", _count_in),
+    Row(
+        "tool",
+        ":tool NAME = IDENTITY: REASON, or :tool 1.2: REASON",
+        "from here on another tool; :tools numbers what the shop has",
+        _tool,
+    ),
+    Row(
+        "fit extension",
+        ":fit extension LENGTH [at ANGLE] [on TOOL]",
+        "an extension or crowfoot is on the wrench; 0° is straight on",
+        _fit_extension,
+    ),
+    Row(
+        "take off extension",
+        ":take off extension [on TOOL]",
+        "the extension is off again",
+        wrenches.take_off_extension,
+    ),
+    Row(
+        "count in",
+        ":count in TOOL [= IDENTITY], or :count in 1.2",
+        "a tool lies ready, or the second of the shop for line 1",
+        _count_in,
+    ),
     Row("count out", ":count out TOOL", "a tool is back", _count_out),
     Row("ready", ":ready NUMBER [= VALUE]", "a prerequisite is there", _ready),
     Row("look", ":look WHAT WAS SEEN", "look again at a stop", _look),

@@ -4,6 +4,7 @@ Everything printed is made safe here, once. Where input does not come from a key
 prompt, so that what a script did reads like what a person did.
 """
 
+import select
 import sys
 from collections.abc import Iterable
 from typing import TextIO
@@ -20,6 +21,8 @@ class Console:
         self._target = target
         self._ascii = ascii_only
         self._typed_here = source.isatty()
+        self.typed_ahead = False
+        """Whether the last line was there before its prompt was: at a keyboard only, never in a script."""
 
     def say(self, lines: Iterable[str]) -> None:
         """Print lines; a line end inside one starts another line. Raises BrokenPipeError, OSError."""
@@ -30,6 +33,7 @@ class Console:
 
     def ask(self, prompt: str) -> str | None:
         """Return the line typed; None at the end of input. A line that is too long counts as not typed."""
+        self.typed_ahead = self._typed_here and self._waits()
         self._target.write(self._shown(prompt))
         self._target.flush()
         while True:
@@ -47,6 +51,13 @@ class Console:
         if not self._typed_here:
             print(self._shown(text), file=self._target)
         return text
+
+    def _waits(self) -> bool:
+        """Whether a line waits to be read; False where that cannot be told."""
+        try:
+            return bool(select.select([self._source], [], [], 0)[0])
+        except (OSError, ValueError):  # no file that can be waited for, as a console of Windows
+            return False
 
     def _drop_rest(self) -> None:
         while (rest := self._source.readline(LONGEST)) and not rest.endswith("\n"):

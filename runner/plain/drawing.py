@@ -6,6 +6,8 @@ Pure; the lines hold text as people typed it, and whoever prints them makes them
 from collections.abc import Callable, Iterable, Mapping
 
 from runner.job.demand import Demand
+from runner.plain.wrenches import offer_lines, tool_lines
+from runner.settingwords import setting_lines
 from runner.view import (
     NO_WAY,
     UNPROVED_MEANS,
@@ -51,7 +53,7 @@ def changes(before: View | None, after: View) -> list[str]:
     lines += [f"Open point {point.number}: {point.text}" for point in after.open_points if point not in told]
     lines += _step_changes(before, after)
     if before is not None and _list_goes_on(before.demand, after.demand):
-        return [*lines, _next_of_list(after.demand)]
+        return [*lines, *_next_of_list(after)]
     if lines or before is None or before.demand != after.demand:
         lines += asked_lines(after)
     return lines
@@ -63,12 +65,14 @@ def _list_goes_on(before: Demand, after: Demand) -> bool:
     return same and len(after.options) < len(before.options) and set(after.options) < set(before.options)
 
 
-def _next_of_list(demand: Demand) -> str:
+def _next_of_list(view: View) -> list[str]:
+    demand = view.demand
     if not demand.options:
-        return demand.prompt
+        return [demand.prompt]
     left = len(demand.options) - 1
     more = f" (and {left} more; :again lists them)" if left else ""
-    return f"  1. {demand.options[0].label}{more}"
+    offers = offer_lines(view, demand.options[0].key, 1) if demand.kind == "prepare" else []
+    return [f"  1. {demand.options[0].label}{more}", *offers]
 
 
 def _condition_changes(before: View | None, after: View) -> list[str]:
@@ -190,17 +194,27 @@ def proof_lines(answer: Iterable[ProofLine]) -> list[str]:
     return [f"Proof: {line.text}" for line in answer]
 
 
-def demand_lines(demand: Demand) -> list[str]:
-    """Return what is asked now: the sentence, the value to set with its band, the options with numbers."""
+def demand_lines(demand: Demand, view: View | None = None) -> list[str]:
+    """Return what is asked now: the sentence, the value to set with its band, the options with numbers.
+
+    With `view` the tools of the shop stand under the lines that they would do for.
+    """
     lines = [demand.prompt]
     if demand.big:
-        lines.append(f"  set: {demand.big}")
+        read = demand.specified and "click" not in demand.methods
+        lines.append(f"  {'pull until it reads' if read else 'set'}: {demand.big}")
+    if demand.specified:
+        lines.append(f"  for: {demand.specified} at the fastener")
     if demand.band:
         lines.append(f"  accepted: {demand.band}")
     elif demand.unit and not demand.big and demand.kind in ("reading", "second reading"):
         lines.append(f"  in: {demand.unit}")
+    if demand.correction:
+        lines.append(f"  corrected for: {demand.correction}")
     if demand.tool:
         lines.append(f"  tool: {demand.tool}")
+    if demand.warning:
+        lines.append(f"  WARNING: {demand.warning}")
     if demand.about:
         lines.append(f"  it is: {demand.about}")
     if len(demand.sequence) > 1:
@@ -210,9 +224,17 @@ def demand_lines(demand: Demand) -> list[str]:
         lines += [f"  stands: {words}" for words in [_stands(demand)] if words]
     if demand.role:
         lines.append(f"  by: {demand.role}")
-    lines += [f"  {number}. {option.label}" for number, option in enumerate(demand.options, start=1)]
+    for number, option in enumerate(demand.options, start=1):
+        lines.append(f"  {number}. {option.label}")
+        lines += (
+            offer_lines(view, option.key, number) if view is not None and demand.kind == "prepare" else []
+        )
     if demand.lift:
         lines.append(f"  way on: {demand.lift}")
+    if demand.kind == "blocked" and demand.tool:
+        lines.append(
+            "  by :tool NAME = OTHER: REASON, or :deviate unfit tool: REASON to use this one all the same"
+        )
     return lines
 
 
@@ -229,7 +251,7 @@ def _stands(demand: Demand) -> str:
 def asked_lines(view: View) -> list[str]:
     """Return what is asked now, at a hold point with the receipt code of the record so far."""
     code = [f"  receipt code, for the job sheet: {view.receipt}"] if view.receipt else []
-    return demand_lines(view.demand) + code
+    return demand_lines(view.demand, view) + code
 
 
 def topic(name: str, view: View) -> list[str]:
@@ -240,6 +262,10 @@ def topic(name: str, view: View) -> list[str]:
 
 def _why(view: View) -> list[str]:
     lines = asked_lines(view)
+    lines += [
+        f"    {label}: {words}" if label and words else f"    {label or words}".rstrip()
+        for label, words in _setting_lines(view)
+    ]
     if view.step is not None:
         lines += [f"  [{line.state}] {line.text}" for line in view.step.gate]
     open_ways = [offer.label for offer in view.offers if not offer.why_not]
@@ -247,6 +273,13 @@ def _why(view: View) -> list[str]:
     lines += [f"Not now: {offer.label}: {offer.why_not}" for offer in view.offers if offer.why_not]
     lines += [f"Stock reasons: {'; '.join(view.reasons)}"] if view.reasons else []
     return lines
+
+
+def _setting_lines(view: View) -> list[tuple[str, str]]:
+    """How the setting was worked out, and what is known of the wrench; nothing where no tool of the shop is asked."""
+    if not view.demand.tool or not (view.demand.band or view.demand.working):
+        return []
+    return [line for line in setting_lines(view) if any(line)]
 
 
 def _status(view: View) -> list[str]:
@@ -278,9 +311,7 @@ _TOPICS: Mapping[str, Callable[[View], list[str]]] = {
         _numbered([_owed(owed) for owed in view.owed]) + [f"  {NO_WAY}: {words}" for words in view.lost]
     ),
     "items": lambda view: _numbered([_item(item) for item in view.items]),
-    "tools": lambda view: [
-        f"  {name}{f' ({identity})' if identity else ''}" for name, identity in view.tools
-    ],
+    "tools": lambda view: list(tool_lines(view)),
     "points": lambda view: [f"  {point.number}. {point.text}" for point in view.open_points],
     "recorded": lambda view: _numbered([text for _, text in view.recorded]),
 }

@@ -2,7 +2,7 @@
 
     [as NAME:] [= TEXT | :COMMAND WORDS | TEXT]
 
-A line that begins with `=` is a value whatever it looks like.
+A line that begins with `=` is a value whatever it looks like; `?` alone is `:why`.
 """
 
 import re
@@ -30,6 +30,8 @@ class Typed:
 def parse_line(line: str) -> Typed:
     """Take a line apart; any text gives something."""
     text = line.strip()
+    if text == "?":
+        return Typed("why", command=True)
     name = ""
     match = _AS.fullmatch(text)
     if match is not None:

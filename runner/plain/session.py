@@ -19,8 +19,10 @@ from runner.plain.commands import command, help_lines
 from runner.plain.console import Console
 from runner.plain.grammar import Typed, parse_line
 from runner.plain.replies import BeNamed, Complaint, Leave, May, Moment, Reply, Show, WaitHere
+from runner.plain.wrenches import best_for_line
 from runner.review.wording import Names, sentence
 from runner.stamp import Stamp
+from runner.toolwords import is_value
 from runner.view import ProofLine, View
 
 
@@ -121,6 +123,7 @@ class Session:
         self._acting = ""
         self._shown: View | None = None
         self._ending: Ending | None = None
+        self._asked = ("", "", 0)
 
     def play(self) -> Ending:
         """Carry the run on to its end or until it is left. Raises KeyboardInterrupt and BrokenPipeError."""
@@ -158,17 +161,33 @@ class Session:
             self._pause_and_leave("input ended")
             return
         typed = parse_line(line)
+        if self._too_early(typed, view.demand):
+            return
         if typed.name == "" and not typed.command and self._needs_other(view.demand):
             typed = self._ask_name(typed, view)
         if self._changed_meanwhile(view):
             return
         self._reply_to(typed, view)
 
+    def _too_early(self, typed: Typed, demand: Demand) -> bool:
+        """Whether a value was sent before what is asked now was on the screen: it belongs to what was asked before."""
+        value = not typed.command and not typed.literal and is_value(typed.text)
+        if value and self._needs_other(demand) and not _is_answer(demand.kind, typed.text):
+            self._console.say([f"{typed.text} is a value and no name; it is not used."])
+            return True
+        asked = (demand.kind, demand.subject, demand.stage)
+        if value and self._console.typed_ahead and asked != self._asked:
+            self._console.say([f"{typed.text} came before this was asked; it is not used."])
+            return True
+        self._asked = asked
+        return False
+
     def _prompt(self, view: View) -> str:
         if self._needs_other(view.demand):
             return f"Name of {view.demand.role} (not {view.identity.performer})> "
         who = self._acting or view.identity.performer
-        does = enter_does(view.demand)
+        first = next(iter(view.demand.options), None)
+        does = enter_does(view.demand, best_for_line(view, first.key) if first is not None else None)
         return f"{who} [Enter: {does}]> " if does else f"{who}> "
 
     def _needs_other(self, demand: Demand) -> bool:

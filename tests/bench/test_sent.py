@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from runner.bench.desk import Key
-from runner.bench.sent import LEAST, MOST, Arriving, Waiting, is_value
+from runner.bench.sent import LEAST, MOST, Arriving, Waiting
 from runner.job import actions as a
+from runner.toolwords import is_value
 from runner.view import View
 from tests.bench.hands import Hands
 from tests.bench.samples import DEMANDS, TIGHTEN, Refusal, SampleRun, disk_full, sample, view_of

@@ -5,12 +5,12 @@ from decimal import Decimal
 import pytest
 
 from runner.bench.dialogs.reading import explain
-from runner.bench.dialogs.tools import named
 from runner.bench.theme import ASCII, UNICODE
 from runner.job import actions as a
 from runner.joint.setting import setting
 from runner.joint.sourced import FROM_MEMORY
 from runner.joint.wrench import Extension
+from runner.toolwords import named
 from runner.view import ShopTool, View, WrenchLine
 from tests.bench.hands import Hands
 from tests.bench.samples import (
@@ -118,7 +118,7 @@ def test_a_wrench_that_does_not_fit_says_which_keys_lead_on() -> None:
         lift="change the wrench, or deviate with a reason (unfit tool)",
     )  # fmt: skip
     screen = Hands(SampleRun([view_of(blocked, **SHOP)])).screen()
-    assert "F12 another wrench or extension   F4 deviate: use TW 0051 all the same" in screen
+    assert "F12 another wrench or extension   F4 deviate: use this one all the same" in screen
 
 
 def test_a_length_that_is_none_is_said_with_what_is_expected_and_asked_again() -> None:

@@ -13,9 +13,11 @@ from hypothesis import strategies as st
 
 from runner.job import actions as a
 from runner.job.demand import Demand, Option
+from runner.joint.wrench import Extension
 from runner.plain.answering import answer, enter_does
-from runner.plain.commands import ROWS, command, deviation_clauses, help_lines
+from runner.plain.commands import ROWS, command, help_lines
 from runner.plain.console import Console
+from runner.plain.deviating import deviation_clauses
 from runner.plain.grammar import Typed, halves, parse_line, picked
 from runner.plain.replies import Complaint, Moment, Reply, Show
 from runner.plain.session import Ending, Session
@@ -145,6 +147,12 @@ CASES: tuple[tuple[str, Demand | None, a.Action], ...] = (
         None,
         of(a.ChangeTool, tool="torque wrench", identity="TW-9", reason="dropped"),
     ),
+    (
+        ":fit extension 2 in at 30° on torque wrench",
+        None,
+        of(a.FitExtension, tool="torque wrench", extension=Extension(length="50.8", angle="30")),
+    ),
+    (":take off extension", None, of(a.FitExtension, tool="torque wrench")),
     (":pause lunch", None, of(a.Pause, note="lunch")),
     ("", Demand("resume", ""), of(a.Resume)),
     (":resume", None, of(a.Resume)),

@@ -23,7 +23,7 @@ def explain(
         lines += [("Proof" if not at else "", line.text) for at, line in enumerate(answer)] + [("", "")]
     lines += _asked(view)
     if view.demand.tool and (view.demand.band or view.demand.working):
-        from runner.bench.dialogs.setting import setting_lines  # noqa: PLC0415 - the first frame does without it
+        from runner.settingwords import setting_lines  # noqa: PLC0415 - the first frame does without it
 
         lines += setting_lines(view)
     lines += _step(view)

@@ -8,6 +8,7 @@ from runner.bench.dialogs.reasons import ASKED, reason_fields, reason_of
 from runner.bench.form import LATER, ME, Field, Form, Result, Values
 from runner.job.actions import ChangeTool, CountIn, Deviate, FitExtension
 from runner.job.demand import Option
+from runner.toolwords import in_hand, named, offers_for
 from runner.view import ShopTool, View, WrenchLine
 
 CHANGES = ("mine stops there", "battery flat", "dropped it")
@@ -17,29 +18,6 @@ UNFIT_BECAUSE = ("no fitting one here", *CHANGES)
 
 _OTHER = "other"
 _TAKE_OFF = "off"
-
-
-def offers_for(view: View, tool: str) -> tuple[ShopTool, ...]:
-    """What the shop has for a tool of the procedure, the best first."""
-    return tuple(offer for offer in view.shop_tools if offer.tool == tool)
-
-
-def named(offers: tuple[ShopTool, ...], written: str) -> ShopTool | None:
-    """The one whose name, serial number or both are `written`."""
-    sought = " ".join(written.split()).casefold()
-    names = (
-        {o.wrench.label.casefold(), o.wrench.serial.casefold(), o.wrench.name.casefold()} for o in offers
-    )
-    found = [offer for offer, known in zip(offers, names, strict=True) if sought and sought in known]
-    return found[0] if len(found) == 1 else None
-
-
-def in_hand(view: View) -> str:
-    """The tool that the act asked for is done with, by its name in the procedure; nothing where none is counted in."""
-    for name, identity in view.tools:
-        if view.demand.tool and view.demand.tool in {f"{name} {identity}".rstrip(), identity, name}:
-            return name
-    return view.tools[0][0] if len(view.tools) == 1 else ""
 
 
 def pick(view: View, tool: str) -> Form:

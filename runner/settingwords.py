@@ -1,4 +1,7 @@
-"""How the number to set came about, how well the wrench in hand is known, and what that means for the band."""
+"""How the number to set came about, how well the wrench in hand is known, and what that means for the band.
+
+Lines of (label, words), for whoever shows them: the bench under `?`, line mode by `:why`.
+"""
 
 from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
 
@@ -7,6 +10,7 @@ from runner.joint.setting import SettingError
 from runner.joint.sourced import FROM_MEMORY, Working
 from runner.quantities import QuantityError, parse_band, show
 from runner.quantities.band import Band
+from runner.toolwords import wrench_of
 from runner.view import View, WrenchLine
 
 _DIGITS = 4
@@ -38,12 +42,6 @@ def working_lines(working: Working) -> Lines:
     if working.from_memory:
         lines += [("", FROM_MEMORY)]
     return [*lines, ("", "")]
-
-
-def wrench_of(view: View) -> WrenchLine | None:
-    """The tool of the toolbox that the value asked for is set or read on."""
-    held = view.demand.tool
-    return next((w for w in view.wrenches if held in {f"{w.tool} {w.wrench.label}", w.wrench.label}), None)
 
 
 def _known_by(view: View, held: WrenchLine) -> Lines:
