@@ -285,11 +285,14 @@ def holds(image: Path, text: bytes) -> bool:
 
 
 def main(job: str, *args: str) -> None:
+    from tests.log.power import cut_often  # it needs what stands above
+
     jobs: dict[str, Any] = {
         "full": full_disk,
         "read-only": read_only,
         "append-only": append_only,
         "failing": failing_device,
+        "power": cut_often,
     }
     print(json.dumps(jobs[job](*args)))
 

@@ -194,65 +194,6 @@ def test_a_closed_writer_takes_nothing(tmp_path: Path) -> None:
         writer.append("note", {}, SetOutside().now())
 
 
-# Clocks
-
-
-def test_a_clock_set_back_is_recorded_and_order_stays(tmp_path: Path) -> None:
-    outside = SetOutside()
-    with start(tmp_path, outside) as writer:
-        fill(writer, outside, 1)
-        outside.set_wall(-3_600_000)
-        fill(writer, outside, 1)
-        outside.set_wall(86_400_000)
-        fill(writer, outside, 2)
-    found = scan_file(writer.path).records
-    assert [entry.kind for entry in found] == [
-        "run",
-        "reading",
-        "clock",
-        "reading",
-        "clock",
-        "reading",
-        "reading",
-    ]
-    assert [entry.n for entry in found] == list(range(7))
-    assert found[2].data["before"] == found[1].stamp.iso()
-    assert found[2].data["after"] == found[3].stamp.iso() < found[2].data["before"]
-    assert found[3].stamp.mono_ms > found[1].stamp.mono_ms
-
-
-def test_summer_time_is_recorded_and_gives_the_new_offset(tmp_path: Path) -> None:
-    outside = SetOutside()
-    with start(tmp_path, outside) as writer:
-        outside.offset_min = 60
-        fill(writer, outside, 2)
-    found = scan_file(writer.path).records
-    assert [entry.kind for entry in found] == ["run", "clock", "reading", "reading"]
-    assert [entry.stamp.offset_min for entry in found] == [120, 60, 60, 60]
-
-
-def test_small_steps_and_long_sleep_are_no_clock_jump(tmp_path: Path) -> None:
-    outside = SetOutside()
-    with start(tmp_path, outside) as writer:
-        outside.set_wall(2_000)
-        fill(writer, outside, 1)
-        outside.pass_time(100 * 3_600_000)
-        fill(writer, outside, 1)
-    assert kinds(writer.path) == ["run", "reading", "reading"]
-
-
-def test_a_clock_set_between_two_openings_is_recorded(tmp_path: Path) -> None:
-    outside = SetOutside()
-    start(tmp_path, outside).close()
-    outside.set_wall(-60_000)
-    reopen(tmp_path / "a.jsonl", outside)[0].close()
-    assert kinds(tmp_path / "a.jsonl") == ["run", "clock", "opened"]
-    outside.set_wall(-60_000)
-    outside.reboot()
-    reopen(tmp_path / "a.jsonl", outside)[0].close()
-    assert kinds(tmp_path / "a.jsonl") == ["run", "clock", "opened", "opened"]
-
-
 # One hand
 
 
