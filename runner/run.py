@@ -17,7 +17,7 @@ from runner.job.decide import ASKS_THE_PROOF, Ask, Decision, Refusal, decide
 from runner.job.events import Entry, Sealed
 from runner.job.evolve import evolve, interrupted
 from runner.job.gates import Gates
-from runner.job.record import RecordError, from_record, to_record
+from runner.job.record import FOREIGN, RecordError, followed, from_record, to_record
 from runner.job.state import Job, new_job
 from runner.job.tally import Tally
 from runner.log import record as log_record
@@ -38,8 +38,6 @@ from runner.toolbox.proposing import proposals
 from runner.view import ProofLine, ShopTool, View
 
 NO_TOOLBOX = Toolbox()
-_FOREIGN = (LookupError, TypeError, ValueError, AttributeError, ArithmeticError, AssertionError)
-"""How it fails where a log names what its own procedure has not."""
 
 
 def header_of(
@@ -83,20 +81,11 @@ def replay(report: Report) -> Job:
         if entry.kind == log_record.OPENED:
             job = interrupted(job)
         elif entry.kind not in log_record.OWN_KINDS or entry.kind == log_record.SEAL:
-            job = _followed(job, from_record(entry.data, entry.stamp), entry.line)
+            try:
+                job = followed(job, from_record(entry.data, entry.stamp))
+            except RecordError as error:
+                raise RecordError(f"line {entry.line}: {error}") from error
     return job
-
-
-def _followed(job: Job, entry: Entry, line: int) -> Job:
-    """The job after an entry. Raises RecordError for one that names what the job has not.
-
-    Who writes a log by hand can chain any events that have the right form. `evolve` decides nothing and asks for
-    nothing, so what is not there fails in whatever way it is looked for.
-    """
-    try:
-        return evolve(job, entry)
-    except _FOREIGN as error:
-        raise RecordError(f"the entry on line {line} does not follow from those before it") from error
 
 
 class Run:
@@ -189,7 +178,7 @@ class Run:
         try:
             self.picture(self.stamp())
             return self
-        except _FOREIGN as error:
+        except FOREIGN as error:
             name = self._log.path.name if self._log else "the log"
             raise Refused(f"{name} cannot be taken up: it tells of no run of this program.") from error
 

@@ -193,7 +193,7 @@ def _texts(action: a.Action) -> list[str]:
         if isinstance(value, str):
             texts.append(value)
         elif isinstance(value, tuple):
-            texts += [text for pair in value for text in pair]
+            texts += [text for each in value for text in ([each] if isinstance(each, str) else each)]
     return texts
 
 

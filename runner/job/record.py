@@ -8,6 +8,8 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from runner.job.events import AnyEvent, Entry
+from runner.job.evolve import evolve
+from runner.job.state import Job
 from runner.stamp import Stamp
 
 
@@ -22,6 +24,10 @@ _LONGEST_MESSAGE = 300
 
 RAISE: Mapping[tuple[str, int], Any] = {}
 """(event kind, old version) -> function from the old data to the next version's data; applied step by step."""
+
+
+FOREIGN = (LookupError, TypeError, ValueError, AttributeError, ArithmeticError, AssertionError)
+"""How it fails where a log names what its own procedure has not."""
 
 
 class RecordError(ValueError):
@@ -47,6 +53,18 @@ def from_record(data: Mapping[str, Any], stamp: Stamp) -> Entry:
         return Entry(who, stamp, _events().validate_python(raw))
     except ValidationError:
         return Entry(who, stamp, _raised(raw))
+
+
+def followed(job: Job, entry: Entry) -> Job:
+    """The job after an entry that was read from a log. Raises RecordError for one that names what the job has not.
+
+    Who writes a log by hand can chain any events that have the right form. `evolve` decides nothing and asks for
+    nothing, so what is not there fails in whatever way it is looked for.
+    """
+    try:
+        return evolve(job, entry)
+    except FOREIGN as error:
+        raise RecordError("it does not follow from those before it") from error
 
 
 def _version(event: Mapping[str, Any]) -> int:

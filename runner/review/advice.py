@@ -8,14 +8,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
-from runner.job.events import Held, ReadingTaken, Tightened
-from runner.job.evolve import evolve, interrupted
-from runner.job.record import RecordError, from_record
+from runner.job.events import Entry, Held, ReadingTaken, Tightened
+from runner.job.evolve import interrupted
+from runner.job.record import FOREIGN, followed, from_record
 from runner.job.state import Job, new_job
 from runner.joint.conformity import RULES
 from runner.joint.setting import LOW_SHARE
 from runner.joint.wrench import Wrench
-from runner.log.record import OPENED, OWN_KINDS, SEAL, Report
+from runner.log.record import OPENED, OWN_KINDS, SEAL, Record, Report
 from runner.procedure.linked import Procedure
 from runner.quantities import kind_of, show
 
@@ -49,17 +49,24 @@ def judged_and_advice(report: Report, procedure: Procedure) -> tuple[tuple[str, 
             continue
         try:
             entry = from_record(record.data, record.stamp)
-        except RecordError:
+            uses += _uses_of(job, entry, record)
+            job = followed(job, entry)
+        except FOREIGN:
             unread = f"from entry {record.n} on nothing was looked at: this program cannot read it"
             break
-        uses += [
-            Use(record.n, record.stamp.date_text(), wrench, event)
-            for event in entry.events
-            if isinstance(event, Tightened | ReadingTaken) and (wrench := _taken_with(job, event)) is not None
-        ]
-        job = evolve(job, entry)
-    advice = [*_overdue(uses), *_low(uses), *_alike(job)]
-    return tuple(_judged(uses)), tuple([*advice, unread] if unread else advice)
+    try:
+        judged, advice = tuple(_judged(uses)), [*_overdue(uses), *_low(uses), *_alike(job)]
+    except FOREIGN:
+        judged, advice = (), ["nothing of tools and readings was looked at: some hold what no program writes"]
+    return judged, tuple([*advice, unread] if unread else advice)
+
+
+def _uses_of(job: Job, entry: Entry, record: Record) -> list[Use]:
+    return [
+        Use(record.n, record.stamp.date_text(), wrench, event)
+        for event in entry.events
+        if isinstance(event, Tightened | ReadingTaken) and (wrench := _taken_with(job, event)) is not None
+    ]
 
 
 def _taken_with(job: Job, event: Tightened | ReadingTaken) -> Wrench | None:

@@ -105,12 +105,14 @@ def test_the_timeline_keeps_order_time_person_and_place(tmp_path: Path) -> None:
 
 
 def test_printing_puts_exceptions_before_the_timeline_and_is_safe(tmp_path: Path) -> None:
-    lines = review_lines(facts_of(logged(tmp_path, START + ":note a\x1b[2J\u202eb\n")))
+    typed = ":note a\x1b[2Jb\n:note c\u200fd\n"
+    lines = review_lines(facts_of(logged(tmp_path, START + typed)))
     text = "\n".join(lines)
     assert text.index("Exceptions") < text.index("Everything in its order")
     assert "NOT FINISHED" in text
     assert "\x1b" not in text
-    assert "␛[2J<U+202E>b" in text
+    assert "U+001B (an escape character) is no letter or sign" in text
+    assert "c<U+200F>d" in text
 
 
 def test_clock_steps_and_scars_are_exceptions(tmp_path: Path) -> None:
