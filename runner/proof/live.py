@@ -84,6 +84,7 @@ def _remaining(job: Job) -> Procedure:
             nodes = [led_elsewhere(node, job.at, AGAIN + job.at) for node in nodes]
             nodes.append(nodes[place].model_copy(update={"id": AGAIN + job.at}))
         nodes[place] = _in_hand(job, progress, nodes[place])
+    nodes = _put_off_ahead(job, nodes)
     steps = [node for node in nodes if node.put_off is None or node.id not in job.owed]
     nodes += [
         owed_step(job, owed, steps) for owed in job.owed.values() if owed.kind in ("unplanned", "again")
@@ -91,6 +92,18 @@ def _remaining(job: Job) -> Procedure:
     nodes = in_order_of_work(job, nodes)
     fields = {name: getattr(procedure, name) for name in Procedure.model_fields}
     return Procedure.model_construct(**{**fields, "nodes": tuple(nodes), "first": job.at})
+
+
+def _put_off_ahead(job: Job, nodes: list[Node]) -> list[Node]:
+    """The steps, of which only those ahead or owed are put off still: what lies behind is waited for no more, nor does
+    it wait for what is owed again on its item.
+    """
+    every = Procedure.model_construct(**{"nodes": tuple(nodes), "first": job.at})
+    kept = main_line(every) | job.owed.keys()
+    return [
+        node if node.put_off is None or node.id in kept else node.model_copy(update={"put_off": None})
+        for node in nodes
+    ]
 
 
 def _for_this_job(job: Job, node: Node) -> Node:

@@ -2,6 +2,7 @@
 
 from runner.job import actions as a
 from runner.job.decide import decide
+from runner.proof.live import ahead
 from tests.job.bench_hand import Hand
 
 READ = """
@@ -296,3 +297,42 @@ steps:
     hand.expect("wait", "open")
     hand.wait(min=1)
     hand.expect("blocked", "shut")
+
+
+CHAIN = """
+items: {bolts: {kind: fastener, tighten: [{torque: 70 N·m}, {angle: 90°}]}, cap: {kind: cover}}
+tolerance: {torque: ±4 %, angle: ±5°}
+steps:
+  - {step: cap-off, takes off: [cap]}
+  - {step: loosen, loosens: [bolts]}
+  - {step: start, starts: [bolts]}
+  - {step: torque, tightens: {bolts: stage 1}}
+  - {step: angle, tightens: {bolts: the rest}, put off: {until: {step: clean}, before: look, because: x}}
+  - {step: cap-on, puts back: [cap], put off: {until: {step: angle}, before: end, because: y}}
+  - {step: clean, do: Clean it.}
+  - {step: look, do: Look over it.}
+  - {step: last, do: Tidy up.}
+"""
+
+
+def test_the_proof_answers_where_work_waited_for_put_off_work_that_is_done():
+    """What lies behind waits for nothing any more: its own window is not looked for among what is ahead."""
+    hand = Hand(CHAIN)
+    hand.go("cue")
+    hand.do(a.PassBy, key="cap-on", reason="later")
+    hand.go("last")
+    assert hand.owed() == ["cap-on"]
+    outlook = ahead(hand.job)
+    assert outlook.lost == ()
+    assert outlook.until == (("cap-on", "before the end"),)
+
+
+def test_the_proof_answers_where_put_off_work_behind_is_left_undone_after_a_reopening():
+    hand = Hand(CHAIN)
+    hand.go("cue")
+    hand.do(a.PassBy, key="cap-on", reason="later")
+    hand.go("last")
+    hand.do(a.Reopen, item="bolts", state="loosened", reason="one is bent")
+    again = next(key for key, owed in hand.job.owed.items() if owed.node == "angle")
+    hand.do(a.Deviate, kind="not done", reason="no gauge", authority="Chief", subject=again)
+    assert [key for key, _ in ahead(hand.job).lost] == ["bolts"]
