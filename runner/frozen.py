@@ -17,6 +17,7 @@ class Frozen:
     _plain: ClassVar[dict[str, Any]] = {}
     _made: ClassVar[dict[str, Any]] = {}
     _names: ClassVar[tuple[str, ...]] = ()
+    _known: ClassVar[frozenset[str]] = frozenset()
     _compared: ClassVar[tuple[str, ...]] = ()
     _shown: ClassVar[tuple[str, ...]] = ()
 
@@ -25,6 +26,7 @@ class Frozen:
         dataclass(init=False, repr=False, eq=False)(cls)
         own = sorted(fields(cls), key=lambda f: f.kw_only is True)
         cls._names = tuple(f.name for f in own)
+        cls._known = frozenset(cls._names)
         cls._plain = {f.name: f.default for f in own if f.default is not MISSING}
         cls._made = {f.name: f.default_factory for f in own if f.default_factory is not MISSING}
         cls._compared = tuple(f.name for f in own if f.compare)
@@ -32,19 +34,24 @@ class Frozen:
 
     def __init__(self, *args: Any, **values: Any) -> None:
         cls = type(self)
-        given = {**dict(zip(cls._names, args, strict=False)), **values}
-        if (
-            len(args) > len(cls._names)
-            or len(given) != len(args) + len(values)
-            or not given.keys() <= set(cls._names)
-        ):
-            raise TypeError(f"{cls.__name__} takes {', '.join(cls._names)}, each once; got {sorted(values)}")
-        made = {name: make() for name, make in cls._made.items() if name not in given} if cls._made else {}
-        state = {**cls._plain, **made, **given}
+        state = self.__dict__
+        state.update(cls._plain)
+        for name, make in cls._made.items():
+            state[name] = values[name] if name in values else make()
+        if args:
+            if len(args) > len(cls._names) or not values.keys().isdisjoint(cls._names[: len(args)]):
+                raise TypeError(cls._takes(values))
+            state.update(zip(cls._names, args, strict=False))
+        state.update(values)
+        if not values.keys() <= cls._known:
+            raise TypeError(cls._takes(values))
         if len(state) != len(cls._names):
             missing = [name for name in cls._names if name not in state]
             raise TypeError(f"{cls.__name__} lacks {', '.join(missing)}")
-        self.__dict__.update(state)
+
+    @classmethod
+    def _takes(cls, values: dict[str, Any]) -> str:
+        return f"{cls.__name__} takes {', '.join(cls._names)}, each once; got {sorted(values)}"
 
     def but(self, **changes: Any) -> Self:
         """The same record with other values."""
