@@ -53,10 +53,11 @@ def _follow(b: "Bench", event: Data) -> None:
     if kind == "not done" and subject.startswith("tool:"):
         s.back.add(subject.removeprefix("tool:"))
     if kind == "not done" and subject in s.owed and not event.get("here"):
-        if s.owed[subject].item:
-            s.undone.add(s.owed[subject].item)
-        s.undone.update(act["item"] for act in b.book.nodes.get(s.owed[subject].node, {}).get("acts", ()))
-        del s.owed[subject]
+        debt = s.owed.pop(subject)
+        acts = b.book.nodes.get(debt.node, {}).get("acts", ())
+        # What is owed again is a part of its step: the rest of it was done and stays so.
+        left = [acts[index] for index in debt.acts] if debt.kind == "again" else acts
+        s.undone.update([*(act["item"] for act in left), *([debt.item] if debt.item else [])])
     if kind == "not done" and s.phase == "closing" and subject in b.book.items:
         s.undone.add(subject)
 
