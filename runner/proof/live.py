@@ -89,8 +89,12 @@ def _remaining(job: Job) -> Procedure:
     nodes += [
         owed_step(job, owed, steps) for owed in job.owed.values() if owed.kind in ("unplanned", "again")
     ]
-    nodes = in_order_of_work(job, nodes)
-    fields = {name: getattr(procedure, name) for name in Procedure.model_fields}
+    return _of_steps(job, in_order_of_work(job, nodes))
+
+
+def _of_steps(job: Job, nodes: list[Node]) -> Procedure:
+    """The job's procedure with other steps, from where the job stands."""
+    fields = {name: getattr(job.procedure, name) for name in Procedure.model_fields}
     return Procedure.model_construct(**{**fields, "nodes": tuple(nodes), "first": job.at})
 
 
@@ -98,8 +102,7 @@ def _put_off_ahead(job: Job, nodes: list[Node]) -> list[Node]:
     """The steps, of which only those ahead or owed are put off still: what lies behind is waited for no more, nor does
     it wait for what is owed again on its item.
     """
-    every = Procedure.model_construct(**{"nodes": tuple(nodes), "first": job.at})
-    kept = main_line(every) | job.owed.keys()
+    kept = main_line(_of_steps(job, nodes)) | job.owed.keys()
     return [
         node if node.put_off is None or node.id in kept else node.model_copy(update={"put_off": None})
         for node in nodes
