@@ -1,12 +1,13 @@
 """In, out, or too close to tell: guard bands and the certificate's uncertainty (reference.md section 6)."""
 
 from decimal import Decimal
+from statistics import NormalDist
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from runner.joint.conformity import NO_CERTIFICATE, acceptance, decide, expanded_at, working
+from runner.joint.conformity import NO_CERTIFICATE, acceptance, decide, expanded_at, guard, working
 from runner.joint.wrench import Certificate, Extension, Wrench
 from runner.quantities import QuantityError
 
@@ -52,6 +53,15 @@ def test_the_edition_of_2017_guards_less():
     assert decide(D("95.9"), D(95), D(105), D(1)) == "too close"
     assert decide(D("95.9"), D(95), D(105), D(1), "1.65 u") == "in"
     assert decide(D("94.1"), D(95), D(105), D(1), "1.65 u") == "out"
+
+
+def test_the_factors_are_those_of_the_normal_distribution():
+    """D: one-sided 95 % is z = 1.64485, which ISO 14253-1:2017 rounds to 1.65; 99.9 % is 3.09, 107 km/h by JCGM 106."""
+    assert f"{NormalDist().inv_cdf(0.95):.5f}" == "1.64485"
+    one_sided = float(guard(D(2), "1.65 u"))  # U = 2 at k = 2 is u = 1
+    assert 0.95 < NormalDist().cdf(one_sided) < 0.951
+    z = round(NormalDist().inv_cdf(0.999), 2)
+    assert (z, f"{100 / (1 - 0.02 * z):.2f}") == (3.09, "106.59")
 
 
 @pytest.mark.provisional

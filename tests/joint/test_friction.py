@@ -1,5 +1,7 @@
 """Friction as written, nut factors as published, scatter about a preload (reference.md 4d, 4g)."""
 
+import statistics
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -88,6 +90,30 @@ def test_scatter_about_a_preload(method, low, high):
     assert load == pytest.approx(1200)
     found = scattered(load, scatter(method).share)
     assert (found.low, found.high) == pytest.approx((low, high))
+
+
+# reference.md 4e (TS, Shigley Tables 8-13 and 8-14): preload in kN at 90 N·m on about M12×1.25; mean and s (TS), their
+# further digits (D). The book takes n − 1.
+UNLUBRICATED = """23.6 27.6 28.0 29.4 30.3 30.7 32.9 33.8 33.8 33.8
+34.7 35.6 35.6 37.4 37.8 37.8 39.2 40.0 40.5 42.7"""
+LUBRICATED = "30.3 32.5 32.5 32.9 32.9 33.8 34.3 34.7 37.4 40.5"
+
+
+@pytest.mark.parametrize(
+    ("method", "measured", "mean", "deviation"),
+    [
+        ("torque, unlubricated", UNLUBRICATED, "34.26", "4.909"),
+        ("torque, lubricated", LUBRICATED, "34.18", "2.881"),
+    ],
+)
+def test_published_scatter_holds_what_was_measured(method, measured, mean, deviation):
+    """NASA's ±35 and ±25 % (TS, S13) against Shigley's measurements: all within, and two deviations too."""
+    loads = [float(load) for load in measured.split()]
+    assert (f"{statistics.fmean(loads):.2f}", f"{statistics.stdev(loads):.3f}") == (mean, deviation)
+    found = scattered(statistics.fmean(loads), scatter(method).share)
+    assert all(found.holds(load) for load in loads)
+    assert found.holds(float(mean) - 2 * float(deviation))
+    assert found.holds(float(mean) + 2 * float(deviation))
 
 
 def test_scatter_that_is_none():

@@ -9,21 +9,22 @@ from hypothesis import strategies as st
 from runner.joint.pattern import sequence
 from runner.joint.places import in_rows
 
-# ASME PCC-1 legacy cross pattern, bolts numbered clockwise (reference.md section 7): 4 to 24 TS2, 28 and 32 M, and
-# for 12 bolts also TS (S24, low authority). Provisional until somebody checks the standard.
+# ASME PCC-1 legacy cross pattern, bolts numbered clockwise (reference.md section 7): 4 to 24 TS2, 32 M, and for 12
+# bolts also TS (S24, low authority). The row of 28 (M) is data in `pattern` and so not compared with itself: the
+# invariants below hold it.
 PCC_1 = {
     4: "1 3 2 4",
     8: "1 5 3 7 2 6 4 8",
     12: "1 7 4 10 2 8 5 11 3 9 6 12",
     16: "1 9 5 13 3 11 7 15 2 10 6 14 4 12 8 16",
     24: "1 13 7 19 4 16 10 22 2 14 8 20 5 17 11 23 3 15 9 21 6 18 12 24",
-    28: "1 15 8 22 4 18 11 25 6 20 13 27 2 16 9 23 5 19 12 26 3 17 10 24 7 21 14 28",
     32: "1 17 9 25 5 21 13 29 3 19 11 27 7 23 15 31 2 18 10 26 6 22 14 30 4 20 12 28 8 24 16 32",
 }
 
 
-@pytest.mark.provisional
-@pytest.mark.parametrize("n", PCC_1)
+@pytest.mark.parametrize(
+    "n", [n if n == 12 else pytest.param(n, marks=pytest.mark.provisional) for n in PCC_1]
+)
 def test_star_is_the_legacy_cross_pattern(n):
     assert sequence("star", n) == tuple(int(number) for number in PCC_1[n].split())
 

@@ -103,6 +103,20 @@ def test_the_flank_in_the_normal_plane():
     assert f"{flank_secant(parse_thread('M8')):.5f}" == "1.15426"
 
 
+def test_the_form_of_jis_b_1083():
+    """reference.md 4a (TS, S15, the formula): K = 1/(2d)·(P/π + μs d2 sec α′ + μw Dw), worked out by sympy."""
+    d, pitch, d2, dw = sympy.symbols("d P d2 Dw", positive=True)
+    in_thread, under_head = sympy.Rational(12, 100), sympy.Rational(10, 100)
+    flank = sympy.atan(sympy.tan(sympy.pi / 6) * sympy.cos(sympy.atan(pitch / (sympy.pi * d2))))
+    printed = (pitch / sympy.pi + in_thread * d2 * sympy.sec(flank) + under_head * dw) / (2 * d)
+    ring = (
+        sympy.Rational(2, 3) * (sympy.Rational("14.63") ** 3 - 11**3) / (sympy.Rational("14.63") ** 2 - 11**2)
+    )
+    at = {d: 10, pitch: sympy.Rational("1.5"), d2: 10 - sympy.sqrt(3) * sympy.Rational("0.5625"), dw: ring}
+    found = nut_factor(M10, 0.12, HEAD, form="jis b 1083", under_head=0.10)
+    assert found == pytest.approx(float(printed.evalf(30, subs=at)), rel=1e-12)
+
+
 def test_iso_16047_and_the_exact_form_are_one_formula():
     """reference.md 4a: sympy finds no difference with 2/√3; ISO 16047 itself rounds it to 1.154 (M)."""
     pitch, d2, friction = sympy.symbols("P d2 mu", positive=True)

@@ -98,6 +98,11 @@ def test_cosines_of_the_plain_angles_are_exact():
     }  # fmt: skip
 
 
+def test_a_degree_is_what_the_definition_says():
+    """reference.md section 1 (D): 1° = 0.017453292519943295 rad; the cosine of one radian is 0.540302305868140."""
+    assert cosine(1 / D("0.017453292519943295")) == pytest.approx(D("0.540302305868140"), abs=D("1e-14"))
+
+
 def test_without_an_extension_or_at_a_right_angle_no_length_is_needed():
     """Wrench manual, TS: what turns about the drive's own axis needs no correction."""
     for turned in (None, extension("100", "90"), extension("0")):

@@ -83,6 +83,12 @@ def test_ultimate_loads(row):
         assert load == pytest.approx(float(cell), rel=0.007)
 
 
+def test_the_misprint_of_an_ultimate_load_is_not_followed():
+    """reference.md 2c, misprints met: M4 10.9 is printed 91130 N in S5 and should be 9 130 N."""
+    thread = parse_thread("M4")
+    assert figures(tensile_load(thread, strength("10.9", thread.d))) == 9130
+
+
 @pytest.mark.provisional
 def test_class_88_has_two_rows_and_16_mm_is_in_the_lower():
     """reference.md section 3: ISO 898-1 Table 3 (M+); M16 and M18 proof loads 91.0 = 157·580, 115 = 192·600 (TS)."""

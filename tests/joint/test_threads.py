@@ -114,6 +114,18 @@ def test_unified_areas(row):
     assert root == pytest.approx(float(root_area), rel=2e-3)
 
 
+def test_constants_of_the_profile():
+    """reference.md section 2 (D, of ISO 68-1/724 and of ASME B1.1; dr TS, Shigley): what a pitch of 1 takes off d."""
+    metric, unified = parse_thread("M10x1"), parse_thread("1/2-20")
+    found = [metric.d - each for each in (metric.pitch_diameter, metric.minor_diameter, metric.root_diameter)]
+    assert found == pytest.approx([0.649519052838, 1.082531755, 1.226869322028], abs=5e-10)
+    of_area = [
+        (each.d - 2 * math.sqrt(each.stress_area / math.pi)) / each.pitch for each in (metric, unified)
+    ]
+    assert of_area == pytest.approx([0.938194187, 0.974278579], abs=5e-10)
+    assert (unified.d - unified.root_diameter) / unified.pitch == pytest.approx(1.299038, abs=5e-7)
+
+
 def test_the_misprint_of_number_5_is_not_followed():
     """reference.md 2c: #5-44 is 0.00880 in one book, 0.0083 elsewhere; the formula says 0.00831 (D)."""
     assert f"{parse_thread('#5-44').stress_area / INCH**2:.5f}" == "0.00831"
