@@ -75,7 +75,7 @@ class Terminal:
         end = time.monotonic() + seconds
         while self.text == screen and self._read(0.05):
             assert time.monotonic() < end, f"nothing changes:\n{self.text}"
-        while select.select([self.fd], [], [], 0.02)[0] and self._read(0):
+        while select.select([self.fd], [], [], 0.08)[0] and self._read(0):
             pass
         return self.text
 

@@ -7,6 +7,7 @@ key 2.2 (goal 1.8), as ratios of medians. Run: `python -m tests.benchmarks.start
 import statistics
 import sys
 import tempfile
+import time
 from pathlib import Path
 
 from tests.benchmarks.terminal import Terminal
@@ -14,6 +15,8 @@ from tests.benchmarks.terminal import Terminal
 FIRST_FRAME = 1.6
 FIRST_KEY = 2.2
 TITLE = b"Change one wheel"
+HAND_S = 0.04
+"""A hand's pause before Enter, taken off again: what comes quicker was sent by a wrench and confirms nothing."""
 
 
 def floor() -> float:
@@ -32,9 +35,10 @@ def bench(folder: Path) -> tuple[float, float]:
         terminal.wait_for(b"Your name")
         terminal.write(b"Ann")
         terminal.wait_for(b"Ann", start)
+        time.sleep(HAND_S)
         terminal.write(b"\r")
         key = terminal.wait_for(b"Work piece", start)
-        return frame, key
+        return frame, key - HAND_S
 
 
 def main() -> int:

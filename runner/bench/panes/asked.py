@@ -6,7 +6,6 @@ from runner.bench.panes.value import value_rows
 from runner.bench.rows import Row, hanging, paragraph, row, span, width_of
 from runner.bench.scene import Scene
 from runner.bench.theme import Look
-from runner.job.demand import Demand
 
 
 def asked_rows(scene: Scene, width: int, height: int, scale: int = 1) -> list[Row]:
@@ -21,7 +20,7 @@ def asked_rows(scene: Scene, width: int, height: int, scale: int = 1) -> list[Ro
             row(span("To lift it: ", "dim")), demand.lift, width, limit=3, more=f"{signs.more} F1"
         )
     if demand.kind == "blocked" and demand.tool:
-        lines.append(_other_wrench(demand))
+        lines.append(_other_wrench())
     if scene.view.receipt:
         lines.append(
             row(span("Receipt code, for the job sheet: ", "dim"), span(scene.view.receipt, "strong"))
@@ -34,11 +33,11 @@ def asked_rows(scene: Scene, width: int, height: int, scale: int = 1) -> list[Ro
     return lines[:height]
 
 
-def _other_wrench(demand: Demand) -> Row:
+def _other_wrench() -> Row:
     """The keys that lead past a wrench that does not fit."""
     return row(
         *(span("F12", "key", "f12"), span(" another wrench or extension   ")),
-        *(span("F4", "key", "f4"), span(f" deviate: use {demand.tool} all the same")),
+        *(span("F4", "key", "f4"), span(" deviate: use this one all the same")),
     )
 
 

@@ -44,7 +44,7 @@ def entry_row(scene: Scene, width: int) -> Row:
     if form.current and form.current.aside and not form.entry.text:
         action.append(span(f", {form.current.aside}", "dim"))
     if scene.sent and not scene.dialog:
-        action = [span(key, "key", "enter"), span(": record it", "strong"), span(", Esc drops it", "dim")]
+        action = [span(key, "key", "enter"), span(": record it", "strong"), span(", Esc drops", "dim")]
     elif scene.waiting:
         action.append(span(f"  ({scene.waiting} sent by the wrench)", "dim"))
     typed = _line(form, width - width_of(tuple(action)) - 14)
