@@ -342,7 +342,7 @@ class Desk(Sending):
         if outcome.may_retry or outcome.run_over:
             self._failed = outcome
             lift = "Enter tries again, Esc drops the entry" if outcome.may_retry else ""
-            close = "" if outcome.may_retry else " The run must be closed and resumed: F10."
+            close = "" if outcome.may_retry else ". The run must be closed and resumed: F10."
             self.message = Message("not recorded", outcome.why + close, lift)
         else:
             self._pending = None

@@ -60,7 +60,7 @@ def cut_often(kind: str, options: str, control: str, folder: str, seed: str, cut
                 said += os.read(reading, 1 << 20)
             os.set_blocking(reading, True)
             _copy(image, here / "copy")
-            seen[_taken_up(here, path.relative_to(disk), said.count(b"\n"), seen)] += 1
+            seen[_taken_up(here, kind, path.relative_to(disk), said.count(b"\n"), seen)] += 1
             os.kill(child, signal.SIGCONT)
     finally:
         os.kill(child, signal.SIGKILL)
@@ -90,11 +90,12 @@ def _copy(image: Path, copy: Path) -> None:
             return
 
 
-def _taken_up(here: Path, name: Path, confirmed: int, seen: Counter[str]) -> str:
+def _taken_up(here: Path, kind: str, name: Path, confirmed: int, seen: Counter[str]) -> str:
     """Mount the copy, resume the run there and tell how it was found; AssertionError for an entry made up."""
     elsewhere = here / "elsewhere"
     elsewhere.mkdir(exist_ok=True)
-    mount("-o", "loop", here / "copy", elsewhere)
+    # Its copy has the same identity, which XFS refuses beside the original unless told so.
+    mount("-o", "loop,nouuid" if kind == "xfs" else "loop", here / "copy", elsewhere)
     try:
         path = elsewhere / name
         try:

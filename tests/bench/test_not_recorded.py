@@ -1,0 +1,236 @@
+"""The disk says no while somebody works: the screen says NOT RECORDED, the step does not advance, nothing is lost.
+
+The demonstration job by keys, through the real log, with every write refused in turn and every sync failed in turn;
+each time the job on the screen must be the one that the file holds.
+"""
+
+import errno
+import os
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import pytest
+
+from runner.bench.desk import EXIT_NOT_RECORDED
+from runner.log.record import OWN_KINDS
+from runner.log.scan import scan_file
+from runner.procedure.linked import Procedure
+from runner.run import Run, replay
+from tests.bench.hands import Hands
+from tests.bench.test_whole_job import carry_on, procedure
+from tests.doubles import FaultyFiles, SetOutside
+from tests.log.tally import SHARE, Tally
+
+__all__ = ["procedure"]
+FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+DEAD = (errno.EIO, errno.EROFS)
+
+
+class Disk(FaultyFiles):
+    """Real files without the wait for a real medium. `drops`: what a failed sync was to bring never arrives."""
+
+    def __init__(self, op: str = "", at: int = 0, error: int = errno.EIO, **how: Any) -> None:
+        self.drops = how.pop("drops", False)
+        self._synced: dict[int, int] = {}
+        super().__init__(op, at, error, **how)
+
+    def fdatasync(self, fd: int) -> None:
+        found = os.fstat(fd)
+        try:
+            self._meet("fdatasync")
+        except OSError:
+            if self.drops:
+                os.ftruncate(fd, self._synced.get(found.st_ino, 0))
+            raise
+        self._synced[found.st_ino] = found.st_size
+
+    def fsync_dir(self, folder: Path) -> None:
+        self._meet("fsync_dir")
+
+
+def what_was_done(path: Path) -> list[tuple[str, Any]]:
+    """What a log says was done, without what the log and the resuming added."""
+    added = (OWN_KINDS - {"seal"}) | {"resumed", "reconfirmed"}
+    return [
+        (each.kind, each.data.get("events")) for each in scan_file(path).records if each.kind not in added
+    ]
+
+
+class Drawn(SetOutside):
+    """Identities that differ from their first letter on, as real ones do: a second start has another file's name."""
+
+    def new_id(self) -> str:
+        self.drawn += 1
+        return f"{self.drawn:06x}" + "0" * 26
+
+
+class Bench:
+    """A run of the demonstration by keys on such a disk."""
+
+    def __init__(self, procedure: Procedure, folder: Path, disk: Disk) -> None:
+        self.disk = disk
+        self.outside = Drawn(files=disk)
+        self.run = Run.begin(procedure, self.outside, folder, rehearsal=True)
+        self.hands = Hands(self.run)
+
+    def work(self, answers: int) -> bool:
+        """Answer until something is not recorded (false), the run is sealed, or so many answers are given."""
+        for _ in range(answers):
+            if self.hands.desk.view.demand.kind == "sealed":
+                return True
+            seq = self.hands.desk.view.seq
+            try:
+                carry_on(self.hands, self.outside, 1)
+            except AssertionError:
+                if self.hands.desk.message.kind != "not recorded":
+                    raise
+                assert self.hands.desk.view.seq == seq
+                return False
+        return True
+
+    @property
+    def words(self) -> str:
+        """The screen's words, wherever its lines break."""
+        return " ".join(self.hands.screen().replace("░", " ").split())
+
+    def require_not_recorded(self) -> None:
+        """The screen says so, and shows no more than the file holds."""
+        screen = self.words
+        assert "NOT RECORDED: " in screen
+        assert "The step has not advanced." in screen
+        assert self.hands.desk.exit_code == EXIT_NOT_RECORDED
+        if self.run.path is not None:
+            # Only the entry whose sync failed may be in the file without the screen's having called it recorded.
+            may_be_more = self.disk.op == "fdatasync" and not self.disk.drops
+            assert len(what_was_done(self.run.path)) in (self.run.job.seq, self.run.job.seq + may_be_more)
+
+
+@pytest.fixture(scope="module")
+def undisturbed(procedure: Procedure, tmp_path_factory: pytest.TempPathFactory) -> tuple[list[Any], int, int]:
+    """What is done when nothing fails, and how many writes and syncs that takes."""
+    disk = Disk()
+    bench = Bench(procedure, tmp_path_factory.mktemp("undisturbed"), disk)
+    assert bench.work(500)
+    assert bench.run.path is not None
+    bench.run.close()
+    assert scan_file(bench.run.path).state == "complete"
+    return what_was_done(bench.run.path), disk.calls["write"], disk.calls["fdatasync"]
+
+
+def space_comes_back(
+    procedure: Procedure, folder: Path, at: int, error: int, short: int | None, done: list[Any], more: int
+) -> str:
+    """Write number `at` and all after it are refused, then there is room again."""
+    disk = Disk("write", at, error, for_ever=short is None, short=short)
+    bench = Bench(procedure, folder, disk)
+    if bench.work(500):
+        return "the shop's list only"
+    bench.require_not_recorded()
+    if short is None:
+        bench.hands.press("enter")
+        bench.require_not_recorded()
+    disk.mend()
+    bench.hands.press("enter")
+    assert "NOT RECORDED" not in bench.hands.screen()
+    assert bench.work(more)
+    sealed = bench.run.sealed
+    bench.run.close()
+    assert bench.run.path is not None
+    report = scan_file(bench.run.path)
+    assert report.state == ("complete" if sealed else "open")
+    assert replay(report) == bench.run.job
+    told = what_was_done(bench.run.path)
+    assert told == done[: len(told)]
+    assert len(told) == len(done) or not sealed
+    return "with a scar" if report.scars else "without a trace"
+
+
+def resumed(procedure: Procedure, folder: Path, disk: Disk, done: list[Any], more: int) -> str:
+    """The call fails once; no key tries it again; the run is closed and taken up from the disk itself."""
+    bench = Bench(procedure, folder, disk)
+    if bench.work(500):
+        return "the shop's list only"
+    bench.require_not_recorded()
+    assert "The run must be closed and resumed: F10." in bench.words
+    calls = disk.calls[disk.op]
+    bench.hands.press("enter", "escape", "enter")
+    assert disk.calls[disk.op] == calls
+    bench.require_not_recorded()
+    shown, path = bench.run.job, bench.run.path
+    bench.run.close()
+    if path is None:
+        return "never started"
+    found = what_was_done(path)
+    assert found == done[: len(found)]
+    disk.mend()
+    if not found:
+        assert shown.seq == 0
+        return "started, and nothing recorded"
+    bench.run = Run.resume(path, bench.outside)
+    bench.hands = Hands(bench.run)
+    assert bench.work(more)
+    sealed = bench.run.sealed
+    bench.run.close()
+    told = what_was_done(path)
+    assert told == done[: len(told)]
+    assert len(told) == len(done) or not sealed
+    assert replay(scan_file(path)) == bench.run.job
+    return "as confirmed" if len(found) == shown.seq else "one more, found and not confirmed"
+
+
+def test_the_disk_is_full_at_a_write_of_the_job(
+    procedure: Procedure, tmp_path: Path, undisturbed: tuple[list[Any], int, int]
+) -> None:
+    done, writes, _ = undisturbed
+    draw, tally = Random(31), Tally("the disk full in mid-job", least=6, seed=31)
+    for number, at in enumerate([1, *draw.sample(range(2, writes + 1), 5)]):
+        short = 40 if number % 3 == 2 else None
+        tally.add(space_comes_back(procedure, tmp_path / str(at), at, FULL[number % 3], short, done, 10))
+    tally.close()
+    assert {"with a scar", "without a trace"} <= set(tally.seen)
+
+
+@pytest.mark.parametrize("drops", [False, True])
+def test_a_sync_of_the_job_fails(
+    procedure: Procedure, tmp_path: Path, undisturbed: tuple[list[Any], int, int], drops: bool
+) -> None:
+    done, _, syncs = undisturbed
+    draw, tally = Random(32), Tally("a sync fails in mid-job", least=4, seed=32)
+    for at in [1, *draw.sample(range(5, syncs + 1), 3)]:
+        disk = Disk("fdatasync", at, draw.choice((*DEAD, *FULL)), drops=drops)
+        tally.add(resumed(procedure, tmp_path / str(at), disk, done, 60))
+    tally.close()
+
+
+def test_a_write_of_the_job_fails_for_good(
+    procedure: Procedure, tmp_path: Path, undisturbed: tuple[list[Any], int, int]
+) -> None:
+    done, writes, _ = undisturbed
+    draw, tally = Random(33), Tally("a write fails in mid-job", least=3, seed=33)
+    for at in [1, *draw.sample(range(5, writes + 1), 2)]:
+        tally.add(resumed(procedure, tmp_path / str(at), Disk("write", at, draw.choice(DEAD)), done, 60))
+    tally.close()
+
+
+@pytest.mark.deep
+def test_every_write_and_every_sync_of_the_job(
+    procedure: Procedure, tmp_path: Path, undisturbed: tuple[list[Any], int, int]
+) -> None:
+    done, writes, syncs = undisturbed
+    tally = Tally("every write and every sync of a job", least=int((2 * writes + 2 * syncs) * SHARE))
+    step = round(1 / SHARE)
+    for at in range(1, writes + 1, step):
+        more = 500 if at % 10 == 0 else 40  # every tenth to the seal
+        short = at % 200 if at % 2 else None
+        here = tmp_path / f"w{at}"
+        tally.add("full: " + space_comes_back(procedure, here / "a", at, FULL[at % 3], short, done, more))
+        disk = Disk("write", at, DEAD[at % 2])
+        tally.add("write: " + resumed(procedure, here / "b", disk, done, more))
+    for at in range(1, syncs + 1, step):
+        more = 500 if at % 10 == 0 else 40
+        for drops in (False, True):
+            disk = Disk("fdatasync", at, (*DEAD, *FULL)[at % 5], drops=drops)
+            here = tmp_path / f"s{at}-{drops}"
+            tally.add("sync: " + resumed(procedure, here, disk, done, more))
+    tally.close()
