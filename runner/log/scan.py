@@ -6,6 +6,7 @@ entry is read.
 """
 
 import io
+import reprlib
 from collections.abc import Iterator
 from dataclasses import replace
 from hashlib import sha256
@@ -115,11 +116,11 @@ class Scanner:
             raise line.BadLine("it has not the keys of an entry")
         kind, data, n, mono_ms, utc = value["kind"], value["data"], value["n"], value["mono_ms"], value["utc"]
         if type(n) is not int or n != self._n:
-            raise line.BadLine(f"it says entry {n} where entry {self._n} belongs")
+            raise line.BadLine(f"it says entry {reprlib.repr(n)} where entry {self._n} belongs")
         if type(mono_ms) is not int or type(utc) is not str or type(data) is not dict:
             raise line.BadLine("a field of it has the wrong form")
         if type(kind) is not str or not line.is_kind(kind) or (kind == self._first_kind) != (n == 0):
-            raise line.BadLine(f"an entry of kind {kind!r} has no place there")
+            raise line.BadLine(f"an entry of kind {reprlib.repr(kind)} has no place there")
         if self._version != line.VERSION:
             kind, data = versions.raise_entry(self._version, kind, data)
         if n == 0 or kind in record.OWN_KINDS:
