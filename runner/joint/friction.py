@@ -8,6 +8,7 @@ from runner.frozen import Frozen
 from runner.joint.between import Between
 from runner.joint.sourced import Source
 from runner.quantities import QuantityError, parse_number
+from runner.quantities.errors import quoted
 
 ASSUMED = Between(0.10, 0.16)
 """Friction in thread and under the head where the author states none; always named as assumed."""
@@ -18,6 +19,8 @@ ASSUMPTION = Source(
 STATED = Source("friction as stated", "worked out")
 
 _EXPECTED = "a friction above 0 and below 1, such as 0.10..0.16, 0.10 to 0.16 or 0.12"
+
+_MOST_CHARACTERS = 40
 
 _SHIGLEY = Source("Shigley 9th ed. Table 8-15", "text")
 _IFI = Source("IFI Fastener Standards 5th ed.", "text", note="as quoted in a machine manual")
@@ -75,7 +78,14 @@ def published_nut_factor(condition: str) -> NutFactor:
     """
     row = _NUT_FACTORS.get(condition)
     if row is None:
-        raise ValueError(f"no nut factor is published for {condition!r}; expected: {', '.join(_NUT_FACTORS)}")
+        import difflib  # noqa: PLC0415 - only a refusal needs it
+
+        # A near word only where it is surely a slip: "oiled" must never be taken for "nonplated".
+        near = difflib.get_close_matches(condition[:_MOST_CHARACTERS].casefold(), CONDITIONS, n=1, cutoff=0.8)
+        hint = f" (did you mean {near[0]}?)" if near else ""
+        raise ValueError(
+            f"no nut factor is published for {quoted(condition)}; expected: {', '.join(CONDITIONS)}{hint}"
+        )
     factors, sources = row
     return NutFactor(condition, Between(min(factors), max(factors)), sources)
 

@@ -74,10 +74,22 @@ def test_less_friction_less_factor():
     assert set(order) < set(CONDITIONS)
 
 
-@pytest.mark.parametrize("condition", ["oiled", "", "Lubricated"])
-def test_no_factor_is_guessed(condition):
-    with pytest.raises(ValueError, match="expected: nonplated"):
+@pytest.mark.parametrize(
+    ("condition", "near"),
+    [
+        ("oiled", None),
+        ("", None),
+        ("Lubricated", "lubricated"),
+        ("zinc plated", "zinc-plated"),
+        ("z" * 10**5, None),
+    ],
+)
+def test_no_factor_is_guessed(condition, near):
+    with pytest.raises(ValueError, match="expected: nonplated") as refused:
         published_nut_factor(condition)
+    hint = f"low-friction nuts (did you mean {near}?)" if near else "low-friction nuts"
+    assert str(refused.value).endswith(hint)
+    assert len(str(refused.value)) < 300
 
 
 # reference.md 4g, S14 (TS formula; D example): T 60 lbf·in, D 0.25 in, k 0.2 gives 1200 lbf; Γ 0.35 and 0.25
