@@ -82,7 +82,8 @@ def test_a_scar_must_account_for_its_fragment(whole: bytes) -> None:
     without = b"".join([*lines[:6], *lines[7:]])
     changed = whole.replace(b'"tor\x18', b'"Tor\x18')
     unmarked = whole.replace(b"\x18\x18\x18\x18\n", b"\x18\x18\x18\n")
-    for data in (without, changed, unmarked):
+    remarked = [whole.replace(line.CUT, b"\x18" * i + b"\x19" + line.CUT[i + 1 :]) for i in range(4)]
+    for data in (without, changed, unmarked, *remarked):
         assert scan(data).state == "broken"
 
 
@@ -278,3 +279,17 @@ def test_a_reader_needs_no_code_of_ours(whole: bytes) -> None:
         value = json.loads(each)
         head = sha256(head + each[:-73] + b"}").digest()
         assert value["~"] == head.hex()
+
+
+def test_half_a_cut_mark_at_the_edge_of_a_sector_is_torn(tmp_path: Path) -> None:
+    """A cut mark over two sectors of which only the second arrived; behind it, healing may have begun again."""
+    data = sealed_bytes(tmp_path, seal=False)
+    for lost in range(1, 5):
+        fragment = b"x" * (-(len(data) + lost) % 512)
+        half = b"\0" * lost + line.CUT[lost:]
+        for more in (b"", b"\x18", b"\0\0", b"\0\0\x18"):
+            assert scan(data + fragment + half + more).state == "torn", (lost, more)
+        for more in (b"x", b"\n", b"\0x"):
+            assert scan(data + fragment + half + more).state == "broken", (lost, more)
+        assert scan(data + b"x" + fragment + half).state == "broken"
+    assert scan(data + b"x" * (-(len(data) + 512 + 5) % 512 + 512) + b"\n").state == "broken"
