@@ -161,7 +161,15 @@ class Form:
             return "handled" if self._back() else "back"
         if self.current.options and self._pick(self.current, key, char):
             return "handled"
+        if not self.current.typing and not self.current.options and char is not None and char.isprintable():
+            return self._nowhere(char)
         return "handled" if self.current.typing and self._type(key, char) else "ignored"
+
+    def _nowhere(self, char: str) -> Outcome:
+        """A letter where nothing is typed: whoever types a value means it, and Enter must not say something else."""
+        self.digits = (self.digits + char)[-12:]
+        self.problem = f"Nothing is typed here: {self.digits} is not taken. Enter says: {self.enter}."
+        return "handled"
 
     def paste(self, text: str) -> bool:
         """Take pasted text where there is a line to type on."""
@@ -200,6 +208,10 @@ class Form:
             self.values[at.key] = at.options[self.picked].key
             if at.typing:
                 self.values[f"{at.key} word"] = typed
+        elif not at.typing and self.digits:
+            self.digits = ""
+            self.problem = f"What was typed is not taken. Enter once more says: {self.enter}."
+            return "handled"
         elif at.required and not typed:
             self.problem = f"{at.label}: nothing is typed yet." if at.label else "Nothing is typed yet."
             return "handled"

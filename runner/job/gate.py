@@ -199,8 +199,8 @@ def _turn_demand(job: Job, index: int, act: Act, whose: Turn, prompt: str) -> De
     stage = item.stages[whose.stage - 1]
     aimed = aim(job, index, act, item, whose.stage)
     if aimed is not None and aimed.setting is None:
-        fault = Fault(aimed.trouble, aimed.lift)
-        return _blocked(job, index, act, fault, whose).but(tool=aimed.wrench.label)
+        shut = _blocked(job, index, act, Fault("", aimed.lift), whose)
+        return shut.but(prompt=f"{prompt}: {aimed.trouble}", tool=aimed.wrench.label)
     asked = Demand(
         "tighten",
         prompt,

@@ -95,9 +95,17 @@ def about_words(item: Item) -> str:
     """What the author says of a fastener: thread, class, how it is assembled, and which of a group is number one."""
     known = [item.thread or "", f"class {item.strength}" if item.strength else ""]
     known.append(f"assembled {_SURFACES[item.surface]}" if item.surface else "")
-    known.append(f"prevailing torque {' '.join(item.prevailing)}" if item.prevailing else "")
+    known.append(_drag_words(item))
     known.append(f"number 1 is {item.number_one}" if item.number_one else "")
     return ", ".join(word for word in known if word)
+
+
+def _drag_words(item: Item) -> str:
+    """The drag of a self-locking nut, and that the torques shown have it; who added it is said."""
+    if item.prevailing is None:
+        return ""
+    who = "added to each torque here" if item.drag_added else "in each torque as the author wrote it"
+    return f"prevailing torque {' '.join(item.prevailing)}, {who}"
 
 
 _SURFACES: dict[Surface, str] = {
@@ -148,6 +156,8 @@ def value_words(held: Held) -> str:
     if held.method == "text":
         return held.value
     value = f"{number_words(held.value, held.raw)} {held.unit}{method}".strip()
+    if held.conformity == "too close":
+        value += ", too close to tell with this wrench"
     if not held.wrench_value:
         return value
     between = f" with {held.correction}" if held.correction else ""

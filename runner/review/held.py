@@ -21,7 +21,10 @@ def held_words(held: Held) -> str:
     """Return a value as it was taken: value, unit, band, method and tool; and what its uncertainty leaves open."""
     if held.method == "snug":
         return "snug"
-    value = f"{number_words(held.value, held.raw)} {held.unit}".strip() or held.raw
+    number = number_words(held.value, held.raw)
+    value = f"{number} {held.unit}".strip() or held.raw
+    if held.raw and not held.wrench_value and held.value and number != held.value:
+        value += f" (typed {held.raw})"
     if held.wrench_value:
         value = f"{_on_the_wrench(held)}: {value}"
     elif held.method == "click":

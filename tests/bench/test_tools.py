@@ -152,7 +152,12 @@ def test_a_wrench_that_clicks_takes_no_number_and_one_key_for_each_fastener() ->
     views = [view_of(HELD.but(methods=("click",), member=n), seq=40 + n) for n in (1, 2, 3)]
     run = SampleRun(views)
     hands = Hands(run)
-    hands.press("4", "4", "enter", "enter")
+    hands.press("4", "4")
+    assert "Nothing is typed here: 44 is not taken." in hands.screen()
+    hands.press("enter")
+    assert not run.done, "whoever typed a value meant it: Enter does not say something else at once"
+    assert "What was typed is not taken." in hands.screen()
+    hands.press("enter", "enter")
     assert [(act.method, act.raw, act.member) for act in run.done if isinstance(act, a.Tighten)] == [
         ("click", "", 1), ("click", "", 2),
     ]  # fmt: skip

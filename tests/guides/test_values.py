@@ -58,7 +58,7 @@ def test_v3_a_value_is_a_number_with_its_unit_from_the_keys_to_the_log(tmp_path:
     hand.do(a.Tighten, raw="44.5 lbf·ft", **words)
     (taken,) = hand.happened(e.Tightened)
     assert (taken.value[:5], taken.unit, taken.raw) == ("60.33", "N·m", "44.5 lbf·ft")
-    assert f"{taken.value} {taken.unit}" in review(log_of(hand, tmp_path))
+    assert "60.33 N·m (typed 44.5 lbf·ft)" in review(log_of(hand, tmp_path))
 
 
 WORKED = """\

@@ -86,9 +86,7 @@ def test_an_extension_is_told_on_and_off():
 
 
 def test_a_wrench_that_no_toolbox_would_let_in_is_told_as_it_stands():
-    odd = Wrench(
-        name="X", kind="dial", low="few", high="1e99", unit="cubits", certificate=Certificate(uncertainty="?")
-    )
+    odd = Wrench(name="X", kind="dial", low="-1", high="1e99", unit="cubits")
     assert sentence(e.CountedIn(tool="w", identity="X", wrench=odd), NAMES) == (
-        "tool ready: w (X), dial, few to 1e99 cubits"
+        "tool ready: w (X), dial, -1 to 1e99 cubits"
     )
