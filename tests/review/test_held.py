@@ -3,7 +3,7 @@
 import pytest
 
 from runner.job import events as e
-from runner.joint.wrench import Certificate, Extension, Wrench
+from runner.joint.wrench import Extension, Wrench
 from runner.review.held import held_words
 from runner.review.wording import Names, sentence
 from tests.procedure.procedure_text import linked
@@ -59,7 +59,9 @@ def test_what_is_in_its_band_needs_no_words(conformity):
 
 def test_only_what_was_worked_out_is_shown_in_fewer_digits():
     assert held_words(e.Held(raw="12,345678", value="12.345678", unit="mm")) == "12.345678 mm"
-    assert held_words(e.Held(raw="44 ft-lb", value="59.6559897266", unit="N·m")) == "59.66 N·m"
+    assert (
+        held_words(e.Held(raw="44 ft-lb", value="59.6559897266", unit="N·m")) == "59.66 N·m (typed 44 ft-lb)"
+    )
     assert held_words(e.Held(raw="0012345678", value="0012345678", unit="batch number", method="text")) == (
         "0012345678 batch number"
     )
