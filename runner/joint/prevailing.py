@@ -4,11 +4,13 @@ Final torque = friction drag torque + desired torque (AC 43.13-1B 7-40). A reuse
 locks; one that drags more than its first assembly may is the wrong nut or damaged.
 """
 
+from decimal import Decimal
+
 from runner.frozen import Frozen
-from runner.joint.between import N
 from runner.joint.imperial import POUND_FORCE_INCH
 from runner.joint.sourced import Source
 from runner.joint.threads import Thread
+from runner.quantities.number import EXACT, tidy
 
 RULE = Source("FAA AC 43.13-1B 7-40", "text")
 AC_TABLE = Source("FAA AC 43.13-1B Table 7-2", "text", note="least drag of reused self-locking nuts")
@@ -39,11 +41,11 @@ class Drag(Frozen):
     sources: tuple[Source, ...]
 
 
-def with_drag(torque: N, drag: float) -> N:
-    """Final torque = drag + desired torque, in one unit. Raises ValueError for a negative drag."""
+def with_drag(torque: Decimal, drag: Decimal) -> Decimal:
+    """Final torque = drag + desired torque, exactly, in one unit. Raises ValueError for a negative drag."""
     if not drag >= 0:
-        raise ValueError(f"a prevailing torque of {drag:g}; expected: 0 or more")
-    return torque + drag
+        raise ValueError(f"a prevailing torque of {drag}; expected: 0 or more")
+    return tidy(EXACT.add(torque, drag))
 
 
 def drag_for(thread: Thread, bolt_class: str = "10.9") -> Drag | None:

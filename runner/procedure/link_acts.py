@@ -48,7 +48,7 @@ def _wrong_verb(act: source.Act, family: Family, report: Report) -> None:
 def _stages(act: source.Act, family: Family, report: Report) -> tuple[int, int] | None:
     if act.stages is None:
         return None
-    number = len(counted(family.written.tighten))
+    number = len(counted(family.written))
     first, last = act.stages
     if act.verb != "tightens":
         report.at(act.item, "stages", f'stages belong to "tightens", not to "{act.verb}"')
@@ -63,7 +63,7 @@ def _tool(act: source.Act, family: Family, step: source.Step, frame: Frame) -> s
     """The first tool of the step that covers the last torque of the act, else the first declared one."""
     if act.verb not in ("tightens", "re-tightens"):
         return None
-    stages = counted(family.written.tighten)
+    stages = counted(family.written)
     first, last = act.stages or (1, len(stages))
     torques = [stage for stage in stages[first - 1 : last] if stage.written.kind == "torque"]
     if not torques:

@@ -56,6 +56,7 @@ def family(
             surface=item.surface,
             given_for=item.given_for,
             prevailing=prevailing_text(item.prevailing),
+            drag_added=item.drag_added,
             grip=grip_text(item, report),
             stages=stages,
             exists=tuple(bound.test() for bound in bounds if bound.chosen),
@@ -95,8 +96,7 @@ def _at_start(item: source.Item, stages: int, state: source.Name | None, report:
 def _stages(item: source.Item, unit: Unit, report: Report) -> tuple[linked.Stage, ...]:
     tolerances = dict(unit.written.tolerance)
     return tuple(
-        _stage(stage, item, tolerances.get(stage.written.kind), unit, report)
-        for stage in counted(item.tighten)
+        _stage(stage, item, tolerances.get(stage.written.kind), unit, report) for stage in counted(item)
     )
 
 
@@ -110,10 +110,9 @@ def _stage(
         message = f"a measured {stage.kind} cannot be judged: the stage has no band and `tolerance:` none"
         expected = f"a tolerance such as {stage.text} ±4 %, or `tolerance: {{{stage.kind}: …}}`"
         report.error(stage.mark, "no-band", message, expected=expected)
-    target = one.target
-    words = [stage.text]
+    target, words = one.target, [stage.text]
     if stage.kind != "snug":
-        words = [target.text() if target else "", band.text if band else "", _round_words(one)]
+        words = [_target_words(one, report), band.text if band else "", _whence(one)]
     only_when = tuple(
         test
         for written in stage.only_when
@@ -134,13 +133,21 @@ def _stage(
     )
 
 
-def _round_words(one: Counted) -> str:
-    """Which round it is of a stage in rounds; the one at the whole torque says nothing more than its torque."""
-    if one.last_pass:
-        return "last pass around"
-    if one.share is None or one.share == WHOLE:
+def _target_words(one: Counted, report: Report) -> str:
+    try:
+        return one.target.text() if one.target else ""
+    except QuantityError as error:  # the drag of the nut, brought to this unit
+        report.error(one.written.mark, "quantity", str(error))
         return ""
-    return f"{decimal_text(one.share)} % of {one.written.target.text() if one.written.target else one.written.text}"
+
+
+def _whence(one: Counted) -> str:
+    """How a torque came about: its share of the whole one, and the drag added. One that is as written says nothing."""
+    torque = one.written.target.text() if one.written.target else one.written.text
+    share = "" if one.share is None or one.share == WHOLE else f"{decimal_text(one.share)} % of "
+    drag = f" + {one.drag.text()} prevailing" if one.drag else ""
+    words = [f"{share}{torque}{drag}"] if share or drag else []
+    return ", ".join([*words, "last pass around"] if one.last_pass else words)
 
 
 def _methods(stage: source.Stage, report: Report) -> tuple[source.Method, ...]:

@@ -126,7 +126,7 @@ def need_tests(tests: Sequence[source.Test], frame: Frame, report: Report) -> tu
 
 def item_tests(family: Family, test: source.Test, frame: Frame, report: Report) -> list[linked.Test]:
     """A test on the states of an item, one for each member meant here."""
-    kind, stages = family.written.kind, len(counted(family.written.tighten))
+    kind, stages = family.written.kind, len(counted(family.written))
     known = (*states_of(kind, stages), FINAL)
     states: list[str] = []
     for value in test.values:

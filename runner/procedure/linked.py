@@ -117,8 +117,9 @@ class Item(Linked):
 
     Of a group in rows, `rows` are the fasteners in each; they are numbered along the rows. `friction` is
     (low, high) as decimal text; `surface` is the state of thread and bearing face as assembled, `given_for` the
-    one the torques are given for; `prevailing` is the torque of a self-locking thread as (decimal text, unit);
-    `grip` is the clamped length in mm as decimal text.
+    one the torques are given for; `prevailing` is the torque of a self-locking thread as (decimal text, unit): the
+    targets and bands of the torque stages hold it, whether it was added to what the author wrote (`drag_added`) or the
+    author's torques had it already; `grip` is the clamped length in mm as decimal text.
     """
 
     key: str
@@ -138,6 +139,7 @@ class Item(Linked):
     surface: Surface | None = None
     given_for: Surface | None = None
     prevailing: tuple[str, str] | None = None
+    drag_added: bool = False
     grip: str | None = None
     stages: tuple[Stage, ...] = ()
     exists: tuple[Test, ...] = ()

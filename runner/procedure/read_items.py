@@ -80,7 +80,7 @@ def _check_keys(desk: Desk, fields: Fields, name: Name, kind: ItemKind) -> None:
 
 
 def _check_state(desk: Desk, node: Node, item: Item) -> None:
-    states = states_of(item.kind, len(counted(item.tighten)))
+    states = states_of(item.kind, len(counted(item)))
     state = item.at_start.text if item.at_start else ""
     if state not in states:
         desk.unknown(node, f'"{state}" is no state of a {item.kind}', states)

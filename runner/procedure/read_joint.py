@@ -9,7 +9,9 @@ from runner.procedure.source import Name, Stage, Surface
 from runner.procedure.tree import Node
 from runner.quantities import Band, Kind, Quantity, QuantityError, parse_band, parse_quantity
 
-JOINT_KEYS = ("thread", "class", "number one", "friction", "surface", "given for", "prevailing", "grip")
+JOINT_KEYS = (
+    "thread", "class", "number one", "friction", "surface", "given for", "prevailing", "prevailing included", "grip",
+)  # fmt: skip
 """Keys of a fastener about its joint."""
 
 _FRICTION = "a band such as 0.10 to 0.16"
@@ -19,7 +21,10 @@ _NEEDS = (
     ("given for", ("surface",)),
 )
 _EXAMPLES = {"thread": "thread: M10x1.5", "class": "class: 8.8", "surface": "surface: dry"}
-_OF_STAGES = (("friction", "torque"), ("given for", "torque"), ("prevailing", "torque"), ("grip", "angle"))
+_OF_STAGES = (
+    ("friction", "torque"), ("given for", "torque"), ("prevailing", "torque"), ("prevailing included", "torque"),
+    ("grip", "angle"),
+)  # fmt: skip
 
 
 class Joint(TypedDict):
@@ -32,6 +37,7 @@ class Joint(TypedDict):
     surface: Surface | None
     given_for: Surface | None
     prevailing: Quantity | None
+    drag_added: bool
     grip: Quantity | None
 
 
@@ -44,7 +50,8 @@ def read_joint(desk: Desk, fields: Fields) -> Joint:
         "friction": fields.may("friction", lambda n, w: _friction(desk, n, w), None),
         "surface": fields.may("surface", lambda n, w: _surface(desk, n, w), None),
         "given_for": fields.may("given for", lambda n, w: _surface(desk, n, w), None),
-        "prevailing": fields.may("prevailing", lambda n, w: _above_zero(desk, n, w, "torque"), None),
+        "prevailing": _prevailing(desk, fields),
+        "drag_added": "prevailing" in fields,
         "grip": fields.may("grip", lambda n, w: _above_zero(desk, n, w, "length"), None),
     }
 
@@ -60,6 +67,18 @@ def check_joint(desk: Desk, fields: Fields, stages: Iterable[Stage]) -> None:
     for key, kind in _OF_STAGES:
         if key in fields and kind not in kinds:
             desk.error(fields.key(key), "not-here", f'"{key}" says nothing where no stage is by {kind}')
+
+
+def _prevailing(desk: Desk, fields: Fields) -> Quantity | None:
+    """The drag of a self-locking nut, by either key; both would say two things of one torque."""
+    if "prevailing" in fields:
+        fields.not_with(
+            ("prevailing included",), 'cannot stand with "prevailing", which is added to the torques'
+        )
+    found: Quantity | None = None
+    for key in ("prevailing included", "prevailing"):
+        found = fields.may(key, lambda n, w: _above_zero(desk, n, w, "torque"), found)
+    return found
 
 
 def read_rows(desk: Desk, node: Node, what: str, count: int, most: int) -> tuple[int, ...]:

@@ -153,7 +153,10 @@ class Stage(Written):
 
 
 class Item(Written):
-    """Something the procedure opens and must close; `friction` is a band of a ratio with both limits."""
+    """Something the procedure opens and must close; `friction` is a band of a ratio with both limits.
+
+    `prevailing` is the drag of a self-locking nut, to be added to every torque where `drag_added`, else in it already.
+    """
 
     name: Name
     kind: ItemKind
@@ -171,6 +174,7 @@ class Item(Written):
     surface: Surface | None = None
     given_for: Surface | None = None
     prevailing: Quantity | None = None
+    drag_added: bool = False
     grip: Quantity | None = None
     tighten: tuple[Stage, ...] = ()
 

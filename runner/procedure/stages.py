@@ -3,21 +3,29 @@
 Steps name stages by these numbers, states are called after them, and the linked form holds them one by one.
 """
 
-from collections.abc import Iterable
-from decimal import Decimal
+from decimal import Context, Decimal
 
 from runner.frozen import Frozen
 from runner.joint.rounds import share_of
-from runner.procedure.source import OrderName, Stage
-from runner.quantities import Band, Quantity
+from runner.procedure.source import Item, OrderName, Stage
+from runner.quantities import Band, Quantity, convert_difference
+from runner.quantities.number import tidy
+
+_DRAG = Context(prec=4)
+"""No drag of a nut is known to more digits than a wrench is set to; only one in another unit is rounded."""
 
 
 class Counted(Frozen):
-    """One stage as it is counted: the written one, its share of the torque in per cent, whether it is the last pass."""
+    """One stage as it is counted: the written one, its share of the torque in per cent, whether it is the last pass.
+
+    `drag` is the prevailing torque to be added, None where there is none or the torque has it already; a share is
+    one of the torque without it, for the nut drags as much in every round.
+    """
 
     written: Stage
     share: Decimal | None = None
     last_pass: bool = False
+    drag: Quantity | None = None
 
     @property
     def order(self) -> OrderName:
@@ -26,28 +34,38 @@ class Counted(Frozen):
 
     @property
     def target(self) -> Quantity | None:
-        """What is asked: the written target, or the share of it."""
+        """What is asked: the written target, or the share of it; with the drag."""
         target = self.written.target
-        if target is None or self.share is None:
-            return target
-        return Quantity(share_of(target.value, self.share), target.unit, target.kind)
+        if target is None:
+            return None
+        return Quantity(self._asked(target.value, target.unit), target.unit, target.kind)
 
     def band(self, whole: Band) -> Band:
         """The band of this round, where `whole` is that of the whole torque. Raises QuantityError out of proportion."""
-        if self.share is None:
-            return whole
         low, high, target = (
-            None if limit is None else share_of(limit, self.share)
+            None if limit is None else self._asked(limit, whole.unit)
             for limit in (whole.low, whole.high, whole.target)
         )
         return Band(low, high, target, whole.unit, whole.kind, whole.low_open, whole.high_open)
 
+    def _asked(self, whole: Decimal, unit: str) -> Decimal:
+        torque = whole if self.share is None else share_of(whole, self.share)
+        if self.drag is None:
+            return torque
+        from runner.joint.prevailing import with_drag  # noqa: PLC0415 - few procedures have such a nut
 
-def counted(written: Iterable[Stage]) -> tuple[Counted, ...]:
-    """Every stage as it is counted, in order."""
+        drag = self.drag.value
+        if self.drag.unit != unit:
+            drag = tidy(_DRAG.plus(convert_difference(drag, self.drag.unit, unit)))
+        return with_drag(torque, drag)
+
+
+def counted(item: Item) -> tuple[Counted, ...]:
+    """Every stage of an item as it is counted, in order."""
     found: list[Counted] = []
-    for stage in written:
-        found += [Counted(stage, share) for share in stage.shares] or [Counted(stage)]
+    for stage in item.tighten:
+        drag = item.prevailing if item.drag_added and stage.kind == "torque" else None
+        found += [Counted(stage, share, drag=drag) for share in stage.shares] or [Counted(stage, drag=drag)]
         if stage.last_pass:
-            found.append(Counted(stage, last_pass=True))
+            found.append(Counted(stage, last_pass=True, drag=drag))
     return tuple(found)

@@ -369,3 +369,51 @@ steps:
         ("some", 2),
         ("all", 3),
     ]
+
+
+NUT = """\
+tools: [{name: torque wrench, covers: 20 to 200 lbf·in}]
+items:
+  nut: {kind: fastener, at start: started, thread: 1/4-28 UNF, KEY: 6.5 lbf·in, tighten: [{torque: 50 to 70 lbf·in}]}
+steps: [{step: tight, do: Tighten it., tightens: [nut], tools: [torque wrench]}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("key", "band", "out", "within", "said"),
+    [
+        (
+            "prevailing",
+            "56.5 to 76.5 lbf·in",
+            ("56.4", "76.6"),
+            ("56.5", "76.5"),
+            "added to each torque here",
+        ),
+        (
+            "prevailing included",
+            "50 to 70 lbf·in",
+            ("49.9", "70.1"),
+            ("50", "70"),
+            "in each torque as the author",
+        ),
+    ],
+)
+def test_the_bench_asks_for_the_torque_with_the_drag_of_a_self_locking_nut(key, band, out, within, said):
+    """AC 43.13-1B 7-40 (TS); the example is D (reference.md 4f): 50 to 70 lbf·in, drag 6.5, gives 56.5 to 76.5."""
+    for value in within:
+        hand = _at("tight", NUT.replace("KEY", key))
+        assert hand.demand.band.startswith(band)
+        assert f"prevailing torque 6.5 lbf·in, {said}" in hand.demand.about
+        for wrong in out:
+            hand.refuse(
+                a.Tighten,
+                item="nut",
+                stage=1,
+                member=1,
+                method="measured",
+                raw=wrong,
+                why=f"{wrong} lbf·in",
+                lift="measure again",
+            )
+        hand.tighten(value)
+        assert hand.state("nut") == "stage 1"

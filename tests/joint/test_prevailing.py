@@ -1,8 +1,9 @@
 """Prevailing torque (reference.md section 9 and 4f)."""
 
+from decimal import Decimal
+
 import pytest
 
-from runner.joint.between import Between
 from runner.joint.imperial import POUND_FORCE_INCH
 from runner.joint.prevailing import drag_for, judge_drag, with_drag
 from runner.joint.threads import parse_thread
@@ -10,11 +11,11 @@ from runner.joint.threads import parse_thread
 
 def test_the_example_of_an_aircraft_nut():
     """reference.md 4f: AC 7-40 rule (TS), example (D): 1/4-28 tension nut 50–70 with 6.5 drag gives 56.5–76.5."""
-    found = with_drag(Between(50, 70), 6.5)
-    assert (found.low, found.high) == pytest.approx((56.5, 76.5))
-    assert with_drag(60.0, 0.0) == 60.0
+    found = [with_drag(Decimal(torque), Decimal("6.5")) for torque in (50, 70)]
+    assert found == [Decimal("56.5"), Decimal("76.5")]
+    assert with_drag(Decimal(60), Decimal(0)) == 60
     with pytest.raises(ValueError, match="0 or more"):
-        with_drag(60.0, -1.0)
+        with_drag(Decimal(60), Decimal(-1))
 
 
 # reference.md section 9: CH-47 TM minimum friction torque (TS, S19), lbf·in, "about 1.5–1.85 × AC" (D)

@@ -38,12 +38,13 @@ def test_a_fastener_keeps_what_is_said_of_its_joint():
     )
     assert one.friction == ("0.1", "0.16")
     assert (one.surface, one.given_for) == ("oiled", "dry")
-    assert (one.prevailing, one.grip) == (("4", "N·m"), "40")
+    assert (one.prevailing, one.drag_added, one.grip) == (("4", "N·m"), True, "40")
 
 
 def test_nothing_is_assumed_where_nothing_is_said():
     one = item(TORQUE)
     assert (one.rows, one.friction, one.surface, one.given_for, one.prevailing, one.grip) == ((), *[None] * 5)
+    assert not one.drag_added
     assert (one.stages[0].share, one.stages[0].final_pass) == (None, False)
 
 
@@ -107,6 +108,9 @@ JOINT = "thread: M10, class: 8.8"
         (f"prevailing: ▶4 mm, {TORQUE}", '"prevailing": "4 mm" is a length', ""),
         (f"prevailing: ▶0 N·m, {TORQUE}", '"prevailing" must be above zero', ""),
         ("▶prevailing: 4 N·m, tighten: [{snug: x}]", '"prevailing" says nothing where no stage is by torque', ""),
+        ("▶prevailing included: 4 N·m, tighten: [{snug: x}]", '"prevailing included" says nothing where no', ""),
+        (f"prevailing: 4 N·m, ▶prevailing included: 4 N·m, {TORQUE}", '"prevailing included" cannot stand with', ""),
+        (f"prevailing included: ▶0 N·m, {TORQUE}", '"prevailing included" must be above zero', ""),
         (f"{JOINT}, grip: ▶-40 mm, tighten: [{{angle: 90°}}]", '"grip" must be above zero', ""),
         (f"{JOINT}, ▶grip: 40 mm, {TORQUE}", '"grip" says nothing where no stage is by angle', ""),
         ("thread: M10, ▶grip: 40 mm, tighten: [{angle: 90°}]", '"grip" says nothing without "class"', "class: 8.8"),
@@ -163,6 +167,7 @@ def test_what_says_nothing_or_cannot_be_is_refused_at_its_place(keys, message, e
         "surface: dry",
         "given for: dry",
         "prevailing: 1 N·m",
+        "prevailing included: 1 N·m",
         "grip: 1 mm",
     ],
 )
@@ -288,6 +293,52 @@ def test_every_round_is_exactly_its_share(shares, torque):
         assert Decimal(one.band.high) == torque * share * Decimal("1.04")
 
 
+def test_the_drag_of_a_nut_is_added_to_every_torque_and_band():
+    """AC 43.13-1B 7-40 (TS), example D (reference.md 4f): 50 to 70 lbf·in with 6.5 lbf·in drag gives 56.5 to 76.5."""
+    (one,) = stages("[{torque: 50 to 70 lbf·in}]", keys="thread: 1/4-28 UNF, prevailing: 6.5 lbf·in")
+    assert (one.target, one.band.low, one.band.high, one.unit) == (None, "56.5", "76.5", "lbf·in")
+    assert one.text == "56.5 to 76.5 lbf·in, 50 to 70 lbf·in + 6.5 lbf·in prevailing"
+    (one,) = stages("[{torque: 60 N·m}]", keys="prevailing: 4 N·m")
+    # The tolerance is one of the torque that tightens: 60 N·m ±4 %, then 4 N·m more.
+    assert (one.target, one.band.low, one.band.target, one.band.high) == ("64", "61.6", "64", "66.4")
+    assert one.text == "64 N·m, 61.6 to 66.4 N·m, 60 N·m + 4 N·m prevailing"
+    (one,) = stages("[{torque: at least 60 N·m}]", keys="prevailing: 4 N·m")
+    assert (one.target, one.band.low, one.band.high) == (None, "64", None)
+
+
+def test_a_round_is_a_share_of_the_torque_and_then_the_whole_drag():
+    first, whole_torque, last, angle = stages(
+        "[{torque: 60 N·m, rounds: [30 %, 100 %], last pass: around}, {angle: 90°}]",
+        keys="count: 4, prevailing: 4 N·m",
+    )
+    assert [one.target for one in (first, whole_torque, last, angle)] == ["22", "64", "64", "90"]
+    assert (first.band.low, first.band.high) == ("21.28", "22.72")
+    assert first.text == "22 N·m, 21.28 to 22.72 N·m, 30 % of 60 N·m + 4 N·m prevailing"
+    assert whole_torque.text.endswith(", 60 N·m + 4 N·m prevailing")
+    assert last.text.endswith(", 60 N·m + 4 N·m prevailing, last pass around")
+
+
+def test_a_drag_in_another_unit_is_brought_to_that_of_the_torque():
+    """1 lbf·in = 0.1129848290276 N·m (reference.md section 1, D): 35 lbf·in = 3.954 469 N·m, to four digits 3.954."""
+    (one,) = stages("[{torque: 50 N·m}]", keys="prevailing: 35 lbf·in")
+    assert (one.target, one.unit) == ("53.954", "N·m")
+
+
+def test_a_torque_that_has_the_drag_already_stays_as_written():
+    one = item("prevailing included: 4 N·m, tighten: [{torque: 60 N·m}]")
+    assert (one.prevailing, one.drag_added) == (("4", "N·m"), False)
+    (stage,) = one.stages
+    assert (stage.target, stage.text) == ("60", "60 N·m, 57.6 to 62.4 N·m")
+
+
+def test_the_tool_is_one_that_covers_the_drag_too():
+    text = BOLTS.replace("AT_START", "prevailing: 1 N·m,").replace("45 N·m", "64 N·m")
+    step = "\n  - {step: first, do: A, tightens: {bolts: stage 1}, tools: [small, large]}"
+    assert linked(text + step).nodes[0].acts[0].tool == "large", "30 % of 64 N·m and 1 N·m are above 20 N·m"
+    included = text.replace("prevailing:", "prevailing included:")
+    assert linked(included + step).nodes[0].acts[0].tool == "small"
+
+
 BOLTS = """
 tolerance: {torque: ±4 %}
 tools: [{name: small, covers: 2 to 20 N·m}, {name: large, covers: 18 to 100 N·m}]
@@ -341,6 +392,7 @@ def test_what_a_step_takes_is_kept_in_milliseconds():
 def test_a_stored_form_from_before_these_keys_reads_as_before():
     """The version stays 1: a field that is only added has a default."""
     old = linked(f"{HEAD}items: {{bolt: {{kind: fastener, thread: M10, {TORQUE}}}}}").to_data()
-    new = {"rows", "friction", "surface", "given_for", "prevailing", "grip", "share", "final_pass", "takes"}
+    new = {"rows", "friction", "surface", "given_for", "prevailing", "drag_added", "grip"}
+    new |= {"share", "final_pass", "takes"}
     assert old["version"] == 1
     assert not new & set(repr(old).replace("'", " ").split())

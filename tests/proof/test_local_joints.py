@@ -68,11 +68,28 @@ def test_the_friction_is_the_author_s_where_it_is_stated() -> None:
 
 def test_prevailing_torque_is_taken_off_first() -> None:
     assert judged(M8, "32 N·m") == [("past-proof-load", "warning")]
-    assert judged(f"{M8}, prevailing: 10 N·m", "32 N·m") == []
-    assert judged(f"{M8}, prevailing: 30 lbf·in", "32 N·m") == [("past-proof-load", "advice")]
-    (line,) = lines(body(f"{M8}, prevailing: 8 N·m", "{torque: 7 N·m ±4 %}"))
+    assert judged(f"{M8}, prevailing included: 10 N·m", "32 N·m") == []
+    assert judged(f"{M8}, prevailing included: 30 lbf·in", "32 N·m") == [("past-proof-load", "advice")]
+    (line,) = lines(body(f"{M8}, prevailing included: 8 N·m", "{torque: 7 N·m ±4 %}"))
     assert "hardly-tight" in line
     assert "the prevailing torque leaves nothing of it" in line
+
+
+@pytest.mark.parametrize(
+    ("torque", "grade"),
+    [("20 N·m", None), ("25 N·m", "advice"), ("32 N·m", "warning"), ("40 N·m", "error")],
+)
+def test_a_drag_that_is_added_leaves_the_judgement_of_the_torque_as_it_was(
+    torque: str, grade: str | None
+) -> None:
+    # Added and then taken off once: the grades of the same torques without any drag, above.
+    said = f"{M8}, prevailing: 6 N·m"
+    assert judged(said, torque) == ([("past-proof-load", grade)] if grade else [])
+    assert judged(said, "4.6 N·m") == [("hardly-tight", "warning")]
+    # By hand as above: 23.9 N·m comes just under the proof load at friction 0.10, and 24.1 N·m passes it.
+    assert judged(said, "23.9 N·m") == []
+    assert judged(said, "24.1 N·m") == [("past-proof-load", "advice")]
+    assert judged(said, "4.9 N·m") == []
 
 
 def test_under_a_fifth_of_the_proof_load_is_a_warning() -> None:
