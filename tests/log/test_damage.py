@@ -61,6 +61,9 @@ def require_found(data: bytes, place: int, value: int) -> str:
         assert value == 0
         assert report.good_bytes == data.rfind(b"\n", 0, -1) + 1 <= place
         return "torn by a NUL in the last line"
+    if (place, value) == (0, 0x0A):  # the file begins with an empty line: nothing says that it was a log
+        assert report.state == "not a log"
+        return "not a log"
     assert report.state == "broken", (place, value)
     assert report.fault is not None
     assert report.fault.byte <= place
@@ -86,7 +89,6 @@ def test_a_flipped_bit_is_broken_at_or_before_its_line(tmp_path: Path, seal: boo
 @pytest.mark.parametrize("seal", [True, False])
 def test_every_flipped_bit_is_broken_at_or_before_its_line(tmp_path: Path, seal: bool) -> None:
     data = sealed_bytes(tmp_path, scar=True, seal=seal)
-    assert len(data) > 1_900
     tally = Tally("bit flips", least=len(data) * 8)
     flip_bits(data, iter(range(len(data) * 8)), tally)
     tally.close()
@@ -104,7 +106,7 @@ def test_another_byte_is_broken(tmp_path: Path) -> None:
 @pytest.mark.deep
 @pytest.mark.parametrize("seal", [True, False])
 def test_every_byte_changed_to_every_other_is_broken(tmp_path: Path, seal: bool) -> None:
-    data = sealed_bytes(tmp_path, count=1, seal=seal, scar=seal)
+    data = sealed_bytes(tmp_path, count=1 if seal else 3, seal=seal, scar=seal)
     assert len(data) >= 1_000
     tally = Tally("bytes changed", least=int(len(data) * 255 * SHARE))
     step = round(1 / SHARE)
