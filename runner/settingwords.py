@@ -1,13 +1,17 @@
 """How the number to set came about, how well the wrench in hand is known, and what that means for the band.
 
-Lines of (label, words), for whoever shows them: the bench under `?`, line mode by `:why`.
+Also what the order of a group rests on. Lines of (label, words), for whoever shows them: the bench under `?`, line mode
+by `:why`.
 """
 
+from collections.abc import Iterable
 from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
+from typing import cast
 
 from runner.joint.conformity import NO_CERTIFICATE, RULES, acceptance, expanded_at
+from runner.joint.pattern import Order, sources
 from runner.joint.setting import SettingError
-from runner.joint.sourced import FROM_MEMORY, Working
+from runner.joint.sourced import FROM_MEMORY, Source, Working
 from runner.quantities import QuantityError, parse_band, show
 from runner.quantities.band import Band
 from runner.toolwords import wrench_of
@@ -28,6 +32,23 @@ def setting_lines(view: View) -> Lines:
     return lines
 
 
+def order_lines(view: View) -> Lines:
+    """What the order of tightening of a group rests on; nothing where no order is asked or it needs no source."""
+    order, numbers = view.demand.order, view.demand.sequence
+    found = sources(cast("Order", order), len(numbers)) if order else ()
+    if not found:
+        return []
+    lines: Lines = [("Order of tightening", ""), ("Order", f"{order}: {' '.join(map(str, numbers))}")]
+    return [*lines, *_source_lines(found), ("", "")]
+
+
+def _source_lines(found: Iterable[Source]) -> Lines:
+    return [
+        ("Source" if not at else "", f"{source.text()}{f' - {source.note}' if source.note else ''}")
+        for at, source in enumerate(found)
+    ]
+
+
 def working_lines(working: Working) -> Lines:
     """A working, line by line; what rests on memory says so."""
     lines = [(working.title, ""), ("Formula", working.formula)]
@@ -35,10 +56,7 @@ def working_lines(working: Working) -> Lines:
         ("With" if not at else "", f"{name}: {value}") for at, (name, value) in enumerate(working.inputs)
     ]
     lines += [("Result", working.result)]
-    lines += [
-        ("Source" if not at else "", f"{source.text()}{f' - {source.note}' if source.note else ''}")
-        for at, source in enumerate(working.sources)
-    ]
+    lines += _source_lines(working.sources)
     if working.from_memory:
         lines += [("", FROM_MEMORY)]
     return [*lines, ("", "")]
@@ -88,9 +106,7 @@ def _acceptance(held: WrenchLine, band: Band) -> Lines:
     )
     lines: Lines = [("U here", guard), ("Surely in", _between(low, high, band.unit))]
     lines += [("", "A reading nearer to a limit is too close to tell with this wrench; it shuts no gate.")]
-    sources = RULES["U"]
-    lines += [("Source" if not at else "", source.text()) for at, source in enumerate(sources)]
-    return lines
+    return [*lines, *(("Source" if not at else "", source.text()) for at, source in enumerate(RULES["U"]))]
 
 
 def _expanded(held: WrenchLine, limit: Decimal | None, unit: str, sign: int) -> Decimal | None:

@@ -46,6 +46,7 @@ class Demand(Frozen):
                 what is set or read on that wrench
     correction  what stands between wrench and fastener, in words; warning: what speaks against the setting
     working     how the setting was worked out
+    order       of a group: how its round goes (star, around …), whose sources are shown
     rows        the fasteners in each row, of a group that stands in rows; circle: it stands round a circle
     """
 
@@ -75,5 +76,6 @@ class Demand(Frozen):
     correction: str = ""
     warning: str = ""
     working: Working | None = None
+    order: str = ""
     rows: tuple[int, ...] = ()
     circle: bool = False

@@ -189,7 +189,11 @@ def _tighten(job: Job, index: int, act: Act, whose: Turn) -> Demand:
     assert isinstance(move, str)
     prompt = f"{VERB_DONE[act.verb]} {item.label}{number}{rounds}{round_words(stage)}"
     return _turn_demand(job, index, act, whose, prompt).but(
-        sequence=stage.sequence, members_done=done, rows=item.rows, circle=item.in_circle
+        sequence=stage.sequence,
+        members_done=done,
+        order=stage.order if item.count > 1 else "",
+        rows=item.rows,
+        circle=item.in_circle,
     )
 
 

@@ -2,7 +2,8 @@
 
 Fasteners are numbered by position, clockwise round a circle or along a row and then along the next
 (`joint.places`), never by the order of tightening. The star follows the legacy cross pattern of ASME PCC-1 for
-flanges and the step-of-two star of a wheel with five studs; `tests/joint/test_pattern.py` holds the published rows.
+flanges and the step-of-two star of a wheel with five studs; `tests/joint/test_pattern.py` holds the published rows,
+and `sources` says what each order rests on, since no row was read in the standard itself.
 For rows no standard has numbers: from the middle outwards is the common shape of makers' orders, and where a maker
 gives one it is written out ("given").
 """
@@ -12,6 +13,7 @@ from itertools import groupby
 from typing import Literal
 
 from runner.joint.places import Place, in_rows
+from runner.joint.sourced import Source
 
 Order = Literal["star", "around", "from the middle", "in line", "given"]
 
@@ -19,6 +21,45 @@ Order = Literal["star", "around", "from the middle", "in line", "given"]
 _TWENTY_EIGHT = (
     1, 15, 8, 22, 4, 18, 11, 25, 6, 20, 13, 27, 2, 16, 9, 23, 5, 19, 12, 26, 3, 17, 10, 24, 7, 21, 14, 28,
 )  # fmt: skip
+
+# Rows 28 and 32 of the same pattern are known from memory only.
+_PCC_1 = Source("ASME PCC-1, legacy cross pattern", "secondary")
+_PCC_1_RECALLED = Source("ASME PCC-1, legacy cross pattern", "memory")
+_TWELVE = Source("a public page on the order of 12 bolts", "text", note="of low authority")
+_WHEELS = {
+    5: Source("a consumer page on wheels with five studs", "text", note="of low authority"),
+    6: Source(
+        "a repair video on wheels with six studs",
+        "text",
+        note="of low authority: it says across, diagonal, across",
+    ),
+}
+_PUBLISHED = (4, 8, 12, 16, 24)
+_CARRIED_ON = Source(
+    "the rule of the published orders carried on to this many",
+    "worked out",
+    note="no published row of it is known here",
+)
+_MAKERS = Source(
+    "the common shape of makers' orders", "text",
+    note="no standard has numbers for it; where the maker gives an order, that one counts",
+)  # fmt: skip
+
+
+def sources(order: Order, n: int) -> tuple[Source, ...]:
+    """What the order of `n` fasteners rests on; nothing for one of a few that has no choice, by number, or given.
+
+    An order round a circle or along a row needs no source, and one that is given has the procedure's own.
+    """
+    if order == "from the middle" and n > 2:
+        return (_MAKERS,)
+    if order != "star" or n < 4:
+        return ()
+    if n in (28, 32):
+        return (_PCC_1_RECALLED,)
+    if n in _PUBLISHED:
+        return (_TWELVE, _PCC_1) if n == 12 else (_PCC_1,)
+    return (_WHEELS[n],) if n in _WHEELS else (_PCC_1, _CARRIED_ON)
 
 
 def sequence(order: Order, n: int, given: Sequence[int] = (), rows: Sequence[int] = ()) -> tuple[int, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 
 from runner.job.demand import Demand
 from runner.plain.wrenches import offer_lines, tool_lines
-from runner.settingwords import setting_lines
+from runner.settingwords import order_lines, setting_lines
 from runner.view import (
     NO_WAY,
     UNPROVED_MEANS,
@@ -276,10 +276,12 @@ def _why(view: View) -> list[str]:
 
 
 def _setting_lines(view: View) -> list[tuple[str, str]]:
-    """How the setting was worked out, and what is known of the wrench; nothing where no tool of the shop is asked."""
-    if not view.demand.tool or not (view.demand.band or view.demand.working):
-        return []
-    return [line for line in setting_lines(view) if any(line)]
+    """How the setting was worked out, what is known of the wrench, and what an order of tightening rests on.
+
+    Nothing of a wrench where no tool of the shop is asked.
+    """
+    tool = bool(view.demand.tool and (view.demand.band or view.demand.working))
+    return [line for line in (*(setting_lines(view) if tool else ()), *order_lines(view)) if any(line)]
 
 
 def _status(view: View) -> list[str]:

@@ -10,9 +10,9 @@ from runner.ready.wording import CAUTIONS, warnings
 
 def document(sheet: Sheet) -> dict[str, Any]:
     """Everything on the sheet. Times are milliseconds; `when` is empty for a step of every way."""
-    memory = any(
-        line.from_memory for each in sheet.tightenings for stage in each.stages for line in stage.settings
-    )
+    stages = [stage for each in sheet.tightenings for stage in each.stages]
+    memory = any(line.from_memory for stage in stages for line in stage.settings)
+    memory = memory or any(source.from_memory for stage in stages for source in stage.order_sources)
     pairs = {
         "people": ("role", "number"),
         "holds": ("use", "released_by"),

@@ -4,6 +4,7 @@ Times are milliseconds; torques and settings are shown text in the units they ar
 """
 
 from runner.frozen import Frozen
+from runner.joint.sourced import Source
 from runner.ready.estimate import Estimate
 
 
@@ -86,7 +87,7 @@ class SettingLine(Frozen):
 
 class StageLine(Frozen):
     """One stage of a tightening. `target` is the torque or angle asked, empty for snug; `other` the same in the shop's
-    unit, where that is another one. `settings` stand best first.
+    unit, where that is another one. `settings` stand best first; `order_sources`: what the order of a group rests on.
     """
 
     number: int
@@ -101,6 +102,7 @@ class StageLine(Frozen):
     methods: tuple[str, ...]
     uses: tuple[Use, ...]
     settings: tuple[SettingLine, ...]
+    order_sources: tuple[Source, ...] = ()
 
 
 class TighteningLine(Frozen):

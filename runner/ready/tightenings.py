@@ -6,6 +6,7 @@ from decimal import Decimal
 from runner.job.tightening import torque_stage
 from runner.job.way import stages_meant
 from runner.job.words import about_words
+from runner.joint.pattern import sources
 from runner.map.words import guard_words
 from runner.procedure.linked import Act, Item, Node, Procedure, Stage
 from runner.quantities import show
@@ -96,6 +97,7 @@ def _stage(
         methods=stage.methods,
         uses=uses,
         settings=settings,
+        order_sources=sources(stage.order, item.count) if item.count > 1 else (),
     )
 
 

@@ -181,6 +181,15 @@ def _tightenings(sheet: Sheet) -> Iterator[Line]:
     for each in sheet.tightenings:
         yield Line(_fastener(each), tuple(_stage(stage, each) for stage in each.stages))
         memory = memory or any(line.from_memory for stage in each.stages for line in stage.settings)
+    orders = dict.fromkeys(
+        (stage.order, each.count, source)
+        for each in sheet.tightenings
+        for stage in each.stages
+        for source in stage.order_sources
+    )
+    for order, count, source in orders:
+        note = f"; {source.note}" if source.note else ""
+        yield Line(f"Order {order} of {count}: {source.text()}{note}", strong=source.from_memory)
     if memory:
         yield Line(f"Some of these settings rest on a value {FROM_MEMORY}.", strong=True)
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from runner.joint.pattern import sequence
+from runner.joint.pattern import sequence, sources
 from runner.joint.places import in_rows
 
 # ASME PCC-1 legacy cross pattern, bolts numbered clockwise (reference.md section 7): 4 to 24 TS2, 32 M, and for 12
@@ -38,6 +38,33 @@ def test_six_studs_go_across_then_diagonal():
     """Repair video transcript (reference.md section 7, TS): positions 1-2, 3-4, 5-6 are opposite."""
     order = sequence("star", 6)
     assert [abs(a - b) for a, b in zip(order[::2], order[1::2], strict=True)] == [3, 3, 3]
+
+
+# The codes of reference.md section 7 by number of fasteners; M rows are said to be from memory.
+@pytest.mark.parametrize(
+    ("n", "seen"),
+    [
+        *[(n, ["secondary"]) for n in (4, 8, 16, 24)],
+        (12, ["text", "secondary"]),
+        (28, ["memory"]),
+        (32, ["memory"]),
+        (5, ["text"]),
+        (6, ["text"]),
+        (20, ["secondary", "worked out"]),
+        (7, ["secondary", "worked out"]),
+        (3, []),
+    ],
+)
+def test_a_star_says_how_its_row_was_seen(n, seen):
+    assert [source.seen for source in sources("star", n)] == seen
+
+
+def test_low_authority_is_said_and_an_order_of_no_standard_too():
+    for n in (5, 6, 12):
+        assert "low authority" in sources("star", n)[0].note
+    assert "no standard" in sources("from the middle", 10)[0].note
+    for order in ("around", "in line", "given"):
+        assert sources(order, 12) == ()
 
 
 @pytest.mark.parametrize("n", range(1, 65))

@@ -26,6 +26,10 @@ def explain(
         from runner.settingwords import setting_lines  # noqa: PLC0415 - the first frame does without it
 
         lines += setting_lines(view)
+    if view.demand.order:
+        from runner.settingwords import order_lines  # noqa: PLC0415 - as above
+
+        lines += order_lines(view)
     lines += _step(view)
     lines += [("", "")]
     if view.identity.unproved:
