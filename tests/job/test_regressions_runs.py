@@ -336,3 +336,31 @@ def test_the_proof_answers_where_put_off_work_behind_is_left_undone_after_a_reop
     again = next(key for key, owed in hand.job.owed.items() if owed.node == "angle")
     hand.do(a.Deviate, kind="not done", reason="no gauge", authority="Chief", subject=again)
     assert [key for key, _ in ahead(hand.job).lost] == ["bolts"]
+
+
+LEAN = """
+steps:
+  - step: heights
+    do: Measure.
+    read:
+      - {what: Left, name: left, unit: mm, band: 1 to 2 mm}
+      - {what: Right, name: right, unit: mm, band: 1 to 2 mm}
+    work out: {what: Lean, name: lean, is: abs(left - right), unit: mm, at most: 0.5 mm}
+  - {step: last, do: Tidy up.}
+"""
+
+
+def test_a_step_is_not_done_by_a_corrected_value_that_its_gate_would_refuse():
+    """The worked-out value is within its band by it; the reading itself is owed before the work goes on."""
+    hand = Hand(LEAN)
+    hand.go("reading")
+    hand.do(a.Read, name="left", raw="2")
+    hand.do(a.Read, name="right", raw="1")
+    hand.expect("worked out")
+    hand.do(a.Correct, key="read heights|left|1", raw="0.9", reason="misread")
+    hand.expect("due", subject="correction read heights|left|1")
+    assert hand.at == "heights"
+    hand.do(a.TakeUp, key="correction read heights|left|1")
+    hand.do(a.Read, name="left", raw="1.2")
+    assert hand.at == "last"
+    assert not hand.owed()
