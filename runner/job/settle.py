@@ -103,7 +103,8 @@ def chosen_exit(job: Job, node: Node) -> Exit:
 
 def _finish(draft: Draft, node: Node) -> bool:
     job = draft.job
-    if demand(job).kind in ("due", "cue"):  # in mid-step too: what was corrected in it is owed before it goes on
+    # In mid-step too: what was corrected in it is owed before it goes on.
+    if demand(job).kind in ("due", "cue"):
         return False
     if step_demand(job, node) is not None:
         return False
