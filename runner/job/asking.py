@@ -4,6 +4,7 @@ The order is fixed: the end; a pause; a handover; re-confirmation after a resume
 prerequisites; close-out; then, while working, a found condition, owed work that is due or cued, the step's gate.
 """
 
+from runner.job.aiming import extension_words
 from runner.job.demand import Demand, Option
 from runner.job.elapsed import elapsed_ms
 from runner.job.gate import step_demand
@@ -101,11 +102,17 @@ def confirm_words(job: Job, key: str) -> str:
     if kind == "aid":
         return f"In place: {job.procedure.item_by_key[name].label}"
     if kind == "tool":
-        return f"Tool at hand: {name} {job.tools.get(name, '')}".rstrip()
+        return f"Tool at hand: {name} {held_as(job, name)}".rstrip()
     step = name.removeprefix("in time ").removeprefix("wait ").removeprefix("no later ")
     node = job.procedure.by_id[step]
     what = "the time limit of" if name.startswith(("in time ", "no later ")) else "the wait for"
     return f"Still counting: {what} {node.place + ': ' if node.place else ''}{node.title}"
+
+
+def held_as(job: Job, tool: str) -> str:
+    """What is written on a tool in hand, and what is fitted to it."""
+    fitted = job.extensions.get(tool)
+    return f"{job.tools.get(tool, '')}{f' with {extension_words(fitted)}' if fitted else ''}"
 
 
 def _preparing(job: Job) -> Demand | None:

@@ -249,7 +249,10 @@ def test_the_wrench_and_its_extension_are_back_after_the_program_was_started_aga
     _fit(hand, "100")
     hand.tighten("48")
     hand.reopen_log()
-    while hand.demand.kind in ("resume", "reconfirm"):
+    hand.do(a.Resume)
+    compared = [option.label for option in hand.demand.options]
+    assert "Tool at hand: torque wrench DW with 100 mm extension at 0°" in compared
+    while hand.demand.kind == "reconfirm":
         hand.answer()
     hand.expect("tighten", stage=2, member=3, big="48 N·m", correction="100 mm extension at 0°")
 
