@@ -66,7 +66,8 @@ class Unit:
     """What makes two units move alike under gates that are alike."""
     _mask: int = 0
     _owed: dict[int, tuple[str, ...]] = field(default_factory=dict)
-    _owed_by: dict[int, dict[int, list[str]]] = field(default_factory=dict)
+    _owed_in: list[tuple[str, int]] = field(default_factory=list)
+    """By put-off step, the states in which it is owed; made when asked for, as the mask is."""
 
     def __post_init__(self) -> None:
         self.place_of = {item: place for place, item in enumerate(self.items)}
@@ -93,13 +94,6 @@ class Unit:
         self.flags = tuple(mark for mark in self.spots if mark[0] != "off")
         self.names = (*self.items, *self.spots)
         self.numbers = {name: number for number, name in enumerate(self.names)}
-        for mark in self.spots:
-            if mark[0] == "off":
-                place, base, many, stride, size = self.spots[mark]
-                by_value = self._owed_by.setdefault(place, {})
-                for code in range(1, many + 1):
-                    if code // stride % size:
-                        by_value.setdefault(base + code - 1, []).append(mark[1])
         kinds = tuple((one.kind, len(one.states)) for one in self.tables)
         fresh = tuple(
             (self.place_of[name], self.spots[kind, name]) for kind, name in self.flags if kind == "fresh"
@@ -172,19 +166,9 @@ class Unit:
         """The put-off steps that are owed in any state of a set, in order."""
         found = self._owed.get(states)
         if found is None:
-            owed: set[str] = set()
-            left = states
-            while left:
-                low = left & -left
-                left ^= low
-                owed |= self._owed_in(low.bit_length() - 1)
-            found = self._owed[states] = tuple(name for name in self.offs if name in owed)
-        return found
-
-    def _owed_in(self, state: int) -> set[str]:
-        found: set[str] = set()
-        for place, by_value in self._owed_by.items():
-            found.update(by_value.get(self.part(state, place), ()))
+            if not self._owed_in:
+                self._owed_in = [(name, self.marked(("off", name))) for name in self.offs]
+            found = self._owed[states] = tuple(name for name, owed in self._owed_in if states & owed)
         return found
 
     def where(self, place: int, values: Iterable[int]) -> int:
