@@ -2,6 +2,7 @@
 
 import json
 import sys
+from collections.abc import Iterable
 from typing import Any
 
 from runner import __version__
@@ -19,13 +20,14 @@ def working_lines(working: Working) -> list[str]:
     lines = [f"  {working.formula}"]
     lines += [f"  {name:<{wide}}  {value}" for name, value in working.inputs]
     lines.append(f"  {working.result}")
-    lines += [f"Source: {_source_text(source)}" for source in working.sources]
+    lines += [f"Source: {source_text(source)}" for source in working.sources]
     if working.from_memory:
         lines.append(f"This answer rests on a value {FROM_MEMORY}.")
     return [safe(line) for line in lines]
 
 
-def _source_text(source: Source) -> str:
+def source_text(source: Source) -> str:
+    """A source in one line, with its note."""
     return f"{source.text()}: {source.note}" if source.note else source.text()
 
 
@@ -36,11 +38,14 @@ def working_json(working: Working) -> dict[str, Any]:
         "formula": working.formula,
         "inputs": [{"name": name, "value": value} for name, value in working.inputs],
         "result": working.result,
-        "sources": [
-            {"name": s.name, "edition": s.edition, "seen": s.seen, "note": s.note} for s in working.sources
-        ],
+        "sources": sources_json(working.sources),
         "from_memory": FROM_MEMORY if working.from_memory else None,
     }
+
+
+def sources_json(sources: Iterable[Source]) -> list[dict[str, str]]:
+    """Sources as data."""
+    return [{"name": s.name, "edition": s.edition, "seen": s.seen, "note": s.note} for s in sources]
 
 
 def print_document(document: dict[str, Any]) -> None:

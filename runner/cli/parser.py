@@ -223,6 +223,22 @@ def _preload(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--hole", metavar="LENGTH", nargs="+", help="diameter of the hole under it")
     parser.add_argument("--bearing", metavar="LENGTH", nargs="+", help="the mean of both, instead of both")
     parser.add_argument(
+        "--tightening-factor",
+        metavar="αA",
+        help="FMmax/FMmin of VDI 2230, such as 1.6: the scatter about a nut factor, or the least at assembly",
+    )
+    for name, words, text in (
+        (
+            "--angle",
+            "ANGLE",
+            "turned on after the torque: what it stretches, with --grip what preload it adds",
+        ),
+        ("--grip", "LENGTH", "clamped, from under the head to the first thread that carries"),
+        ("--pull", "FORCE", "an outer load on the joint, with --grip: what the bolt has of it"),
+        ("--turn-of-nut", "LENGTH", "of the whole bolt: the turn from snug by the RCSC rule"),
+    ):
+        parser.add_argument(name, metavar=words, nargs="+", help=text)
+    parser.add_argument(
         "--form",
         metavar="FORM",
         default="exact",

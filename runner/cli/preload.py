@@ -3,36 +3,26 @@
 import argparse
 from typing import Any
 
-from runner.cli.counter import joined, print_document, refused, working_json
+from runner.cli.counter import print_document, refused, source_text, sources_json, working_json
 from runner.cli.exits import Exit
+from runner.cli.preload_asked import Case
+from runner.cli.preload_turn import Turn, turn_document, turn_of
 from runner.frozen import Frozen
 from runner.joint import assembly
 from runner.joint.between import Between, shown
-from runner.joint.friction import (
-    ASSUMED,
-    ASSUMPTION,
-    STATED,
-    friction_text,
-    parse_friction,
-    published_nut_factor,
-)
-from runner.joint.heads import Bearing, bearing, bearing_for, bearing_of, hexagon
-from runner.joint.preload import FORMS, Form, worked, worked_by_factor
+from runner.joint.friction import ASSUMED, ASSUMPTION, STATED, TIGHTENING_FACTOR, friction_text, least_preload
+from runner.joint.preload import nut_factor, split, torque_by_factor, worked, worked_by_factor
 from runner.joint.prevailing import drag_for, judge_drag
 from runner.joint.sanity import Judgement, judge_torque, sane_torques, share_text
 from runner.joint.sourced import FROM_MEMORY, Source, Working, merged
-from runner.joint.strength import Strength, proof_load, strength_for, yield_load
-from runner.joint.threads import Thread, parse_thread
-from runner.procedure.finding import nearest
-from runner.quantities import Kind, Quantity, QuantityError, convert, parse_quantity
-from runner.quantities.errors import quoted
+from runner.joint.strength import proof_load, tensile_load, yield_load
 from runner.safe_text import safe
 
 
 def preload(parsed: argparse.Namespace) -> int:
     """Print the preload with formula, inputs, shares of proof and yield load, and sources; USAGE for bad words."""
     try:
-        case = _Case.read(parsed)
+        case = Case.read(parsed)
         answer = _answer(case)
     except ValueError as error:  # of threads, strengths, frictions and quantities: each says what is expected
         return refused("preload", error, Exit.USAGE)
@@ -43,109 +33,28 @@ def preload(parsed: argparse.Namespace) -> int:
     return Exit.OK
 
 
-class _Case(Frozen):
-    """What was asked. One of `friction` and `factor` is None; both where nothing was stated."""
-
-    thread: Thread
-    strength: Strength
-    torque: Quantity
-    newton_metres: float
-    prevailing: float
-    friction: Between | None
-    factor: Between | None
-    factor_sources: tuple[Source, ...]
-    face: Bearing
-    form: Form
-
-    @classmethod
-    def read(cls, parsed: argparse.Namespace) -> "_Case":
-        thread = parse_thread(parsed.thread)
-        torque = parse_quantity(joined(parsed.torque) or "", "torque")
-        if not torque.value > 0:
-            raise QuantityError(torque.text(), "tightens nothing", "a torque above 0")
-        factor, sources = _factor(parsed)
-        return cls(
-            thread,
-            strength_for(parsed.strength, thread),
-            torque,
-            float(convert(torque.value, torque.unit, "N·m")),
-            _in(joined(parsed.prevailing), "torque", "N·m") or 0.0,
-            parse_friction(parsed.friction) if parsed.friction is not None else None,
-            factor,
-            sources,
-            _face(parsed, thread),
-            _form(parsed.form),
-        )
-
-
-def _form(text: str) -> Form:
-    for form in FORMS:
-        if form == text.strip().casefold():
-            return form
-    near = nearest(text, FORMS)
-    hint = f" (did you mean {near}?)" if near else ""
-    raise ValueError(f"{quoted(text)} is no form of the formula; expected {', '.join(FORMS)}{hint}")
-
-
-def _factor(parsed: argparse.Namespace) -> tuple[Between | None, tuple[Source, ...]]:
-    if parsed.condition is not None:
-        row = published_nut_factor(parsed.condition)
-        return row.factor, row.sources
-    if parsed.nut_factor is None:
-        return None, ()
-    try:
-        return parse_friction(parsed.nut_factor), (Source("nut factor as stated", "worked out"),)
-    except QuantityError as error:
-        because = error.because.replace("coefficient of friction", "nut factor")
-        raise QuantityError(error.found, because, "a nut factor such as 0.20 or 0.18..0.22") from None
-
-
-def _face(parsed: argparse.Namespace, thread: Thread) -> Bearing:
-    """The bearing face that the options describe, or the standard one."""
-    mean = _in(joined(parsed.bearing), "length", "mm")
-    head, hole = (_in(joined(words), "length", "mm") for words in (parsed.head, parsed.hole))
-    if mean is not None:
-        if head is not None or hole is not None:
-            raise ValueError(
-                "--bearing is the mean of head and hole; expected: it alone, or --head and --hole"
-            )
-        return bearing_of(mean)
-    if head is None and hole is None:
-        return bearing_for(thread)
-    standard = hexagon(thread)
-    head = head if head is not None else standard.outer if standard else None
-    hole = hole if hole is not None else standard.hole if standard else None
-    if head is None or hole is None:
-        raise ValueError(
-            f"no standard head of {thread.designation} is known here; expected: both --head and --hole"
-        )
-    return bearing(head, hole)
-
-
-def _in(text: str | None, kind: Kind, unit: str) -> float | None:
-    if text is None:
-        return None
-    read = parse_quantity(text, kind)
-    if read.value < 0:
-        raise QuantityError(text, "is below 0", f"a {kind} of 0 or more")
-    return float(convert(read.value, read.unit, unit))
-
-
 class _Answer(Frozen):
-    """What was found: preload N, its working and that of the most at assembly; no judgement by a nut factor."""
+    """What was found: preload N, its working and that of the most at assembly; no judgement by a nut factor.
+
+    `least` N is what a tightening factor leaves of the most at assembly.
+    """
 
     preload: Between
+    least: Between | None
+    turn: Turn
     workings: tuple[Working, ...]
     judgement: Judgement | None
     remarks: tuple[str, ...]
     sources: tuple[Source, ...]
 
 
-def _answer(case: _Case) -> _Answer:
+def _answer(case: Case) -> _Answer:
+    least = None
     if case.factor is not None:
         found, working = worked_by_factor(
-            case.thread, case.newton_metres, case.factor, case.factor_sources, prevailing=case.prevailing
-        )
+            case.thread, case.newton_metres, case.factor, case.factor_sources, prevailing=case.prevailing,
+            scatter=case.scatter,
+        )  # fmt: skip
         workings: tuple[Working, ...] = (working,)
         judgement = None
     else:
@@ -155,43 +64,75 @@ def _answer(case: _Case) -> _Answer:
             case.thread, case.newton_metres, friction, case.face, form=case.form, prevailing=case.prevailing,
             friction_source=STATED if stated else ASSUMPTION,
         )  # fmt: skip
-        workings = (working, assembly.worked(case.thread, case.strength, friction, case.face)[2])
+        most, _, at_most = assembly.worked(case.thread, case.strength, friction, case.face)
+        workings = (working, at_most)
+        if case.tightening_factor is not None:
+            least = least_preload(most, case.tightening_factor)
         judgement = judge_torque(
             case.thread, case.strength, case.newton_metres, case.friction,
             prevailing_nm=case.prevailing, written=case.torque, bearing=case.face,
         )  # fmt: skip
     drag = drag_for(case.thread, case.strength.name) if case.prevailing else None
-    sources = merged(
-        *(each.sources for each in workings), case.strength.sources, drag.sources if drag else ()
+    turn = turn_of(case, found)
+    workings = tuple(
+        _told_of(each, case) if found.high > yield_load(case.thread, case.strength) and not at else each
+        for at, each in enumerate((*workings, *turn.workings))
     )
-    return _Answer(found, workings, judgement, _remarks(case, found, judgement), sources)
+    sources = merged(
+        *(each.sources for each in workings), case.strength.sources, drag.sources if drag else (),
+        [TIGHTENING_FACTOR] if least else (),
+    )  # fmt: skip
+    return _Answer(found, least, turn, workings, judgement, _remarks(case, found, judgement, turn), sources)
 
 
-def _remarks(case: _Case, found: Between, judgement: Judgement | None) -> tuple[str, ...]:
+def _told_of(working: Working, case: Case) -> Working:
+    """A working whose number is that of a bolt which stays elastic, as this one does not."""
+    load = shown(yield_load(case.thread, case.strength) / 1000, "kN")
+    elastic = working.result.partition(", if the bolt")[0]
+    return working.but(
+        result=f"{elastic} of a bolt that never yields; this one yields at {load}, so it is no preload"
+    )
+
+
+def _remarks(case: Case, found: Between, judgement: Judgement | None, turn: Turn) -> tuple[str, ...]:
     said = []
     if judgement is not None and judgement.grade is not None:
-        said.append(f"{judgement.grade.capitalize()}: {judgement.words} {judgement.slip}".rstrip())
+        words = judgement.words.removesuffix(".") + _by(case)
+        said.append(f"{judgement.grade.capitalize()}: {words}. {judgement.slip}".rstrip())
     if judgement is None and found.high > proof_load(case.thread, case.strength):
         said.append("Warning: at the lowest nut factor the preload passes the proof load.")
+    said += turn.remarks
     if case.prevailing:
         said.append(judge_drag(case.thread, case.prevailing, case.strength.name))
     return tuple(each for each in said if each)
 
 
-def _lines(case: _Case, answer: _Answer) -> list[str]:
+def _lines(case: Case, answer: _Answer) -> list[str]:
     proof, yields = proof_load(case.thread, case.strength), yield_load(case.thread, case.strength)
     found = answer.preload
+    never = ", if the bolt never yielded" if found.high > yields else ""
     rows = [
         ("Preload", _told(found, yields)),
-        ("Of the proof load", f"{share_text(found / proof)} of {shown(proof / 1000, 'kN')}"),
-        ("Of the yield load", f"{share_text(found / yields)} of {shown(yields / 1000, 'kN')}"),
+        ("Of the proof load", f"{share_text(found / proof)} of {shown(proof / 1000, 'kN')}{never}"),
+        ("Of the yield load", f"{share_text(found / yields)} of {shown(yields / 1000, 'kN')}{never}"),
     ]
     if case.factor is not None:
         rows.append(("Nut factor", friction_text(case.factor)))
+        rows.append(("Scatter about it", _scatter(case)))
+        at_proof = torque_by_factor(Between.exactly(proof), case.factor, case.thread.d) + case.prevailing
+        rows.append(("At the proof load", shown(at_proof, "N·m")))
     else:
         assumed = "" if case.friction is not None else ", assumed: state it with --friction"
         rows.append(("Friction", f"{friction_text(case.friction or ASSUMED)}{assumed}"))
-        rows.append(("Sane torques", shown(_sane(case), "N·m")))
+        rows.append(("Sane torques", shown(_sane(case), "N·m") + _by(case)))
+        factor = nut_factor(case.thread, case.friction or ASSUMED, case.face, form=case.form)
+        rows.append(("Nut factor so", friction_text(Between(round(factor.low, 3), round(factor.high, 3)))))
+        rows.append(("Where it goes", _shares(case)))
+    if answer.least is not None:
+        rows.append(("Least at assembly", f"{shown(answer.least / 1000, 'kN')}, the most over αA"))
+    rows.append(("Breaks from", shown(tensile_load(case.thread, case.strength) / 1000, "kN")))
+    rows.append(("Thread", _geometry(case)))
+    rows += answer.turn.rows
     lines = [f"{case.thread.designation} {case.strength.name} at {case.torque.text()}", ""]
     lines += [f"{name:<19}{value}" for name, value in rows]
     lines += answer.remarks
@@ -200,14 +141,37 @@ def _lines(case: _Case, answer: _Answer) -> list[str]:
         lines += ["", working.title, f"  {working.formula}"]
         lines += [f"  {name:<{wide}}  {value}" for name, value in working.inputs]
         lines.append(f"  {working.result}")
-    lines += ["", *(f"Source: {_source_text(source)}" for source in answer.sources)]
+    lines += ["", *(f"Source: {source_text(source)}" for source in answer.sources)]
     if any(source.from_memory for source in answer.sources):
         lines.append(f"This answer rests on a value {FROM_MEMORY}.")
     return lines
 
 
-def _source_text(source: Source) -> str:
-    return f"{source.text()}: {source.note}" if source.note else source.text()
+def _scatter(case: Case) -> str:
+    if case.scatter is None:
+        return "none added: two limits state the spread"
+    return f"±{100 * case.scatter.share:.3g} %, {case.scatter.method}"
+
+
+def _by(case: Case) -> str:
+    """Which form is judged by, where it is not the one asked for."""
+    return "" if case.form == "exact" else f", by the exact form and not by {case.form}"
+
+
+def _shares(case: Case) -> str:
+    """Where a torque goes at the middle of the friction, by the linear form."""
+    friction = (case.friction or ASSUMED).mid
+    stretching, thread, head = (f"{100 * share:.0f} %" for share in split(case.thread, friction, case.face))
+    at = friction_text(friction)
+    return f"{stretching} stretches, {thread} rubs in the thread, {head} under the head (friction {at})"
+
+
+def _geometry(case: Case) -> str:
+    of = case.thread
+    return (
+        f"d2 {of.pitch_diameter:.3f}, root {of.root_diameter:.3f}, nut's minor diameter {of.minor_diameter:.3f} mm; "
+        f"{of.stress_area:.4g} mm², {of.stress_area_formula}"
+    )
 
 
 def _told(found: Between, yields: float) -> str:
@@ -220,13 +184,13 @@ def _told(found: Between, yields: float) -> str:
     )
 
 
-def _sane(case: _Case) -> Between:
+def _sane(case: Case) -> Between:
     return sane_torques(
         case.thread, case.strength, case.friction, prevailing_nm=case.prevailing, bearing=case.face
     )
 
 
-def _document(case: _Case, answer: _Answer) -> dict[str, Any]:
+def _document(case: Case, answer: _Answer) -> dict[str, Any]:
     proof, yields = proof_load(case.thread, case.strength), yield_load(case.thread, case.strength)
     judgement = answer.judgement
     by_friction = case.factor is None
@@ -252,14 +216,19 @@ def _document(case: _Case, answer: _Answer) -> dict[str, Any]:
         "yield_load_newtons": yields,
         "share_of_proof": _ends(answer.preload / proof),
         "share_of_yield": _ends(answer.preload / yields),
+        "scatter": None
+        if case.scatter is None
+        else {"method": case.scatter.method, "share": case.scatter.share},
+        "least_at_assembly_newtons": None if answer.least is None else _ends(answer.least),
+        "tensile_load_newtons": tensile_load(case.thread, case.strength),
+        **turn_document(case, answer.turn),
+        "judged_by_form": "exact" if by_friction else None,
         "sane_torques_newton_metres": _ends(_sane(case)) if by_friction else None,
         "grade": judgement.grade if judgement else None,
         "slip": judgement.slip if judgement else "",
         "remarks": list(answer.remarks),
         "workings": [working_json(working) for working in answer.workings],
-        "sources": [
-            {"name": s.name, "edition": s.edition, "seen": s.seen, "note": s.note} for s in answer.sources
-        ],
+        "sources": sources_json(answer.sources),
         "from_memory": FROM_MEMORY if any(s.from_memory for s in answer.sources) else None,
     }
 

@@ -5,7 +5,7 @@ word. So arithmetic here asks for a friction or a nut factor; only the proof and
 """
 
 from runner.frozen import Frozen
-from runner.joint.between import Between
+from runner.joint.between import Between, N
 from runner.joint.sourced import Source
 from runner.quantities import QuantityError, parse_number
 from runner.quantities.errors import quoted
@@ -14,7 +14,7 @@ ASSUMED = Between(0.10, 0.16)
 """Friction in thread and under the head where the author states none; always named as assumed."""
 
 ASSUMPTION = Source(
-    "friction assumed by this program", "worked out", note="0.10 to 0.16, where nothing is stated"
+    "friction where none is stated", "assumed", note="0.10 to 0.16 in thread and under the head"
 )
 STATED = Source("friction as stated", "worked out")
 
@@ -101,13 +101,18 @@ class Scatter(Frozen):
 _NASA = Source("NASA criteria for preloaded bolts", "text", note="as quoted on a page on measuring preload")
 _HANDBOOK = Source("Machinery's Handbook", "text", note="as quoted on a page on measuring preload")
 _SCATTER = (
-    Scatter("by feel", 0.35, _HANDBOOK),
     Scatter("torque wrench", 0.25, _HANDBOOK),
     Scatter("torque, unlubricated", 0.35, _NASA),
     Scatter("torque, cadmium-plated", 0.30, _NASA),
     Scatter("torque, lubricated", 0.25, _NASA),
     Scatter("turn of nut", 0.15, _HANDBOOK),
-    Scatter("yield-point sensing", 0.08, _HANDBOOK),
+)
+_BY_CONDITION = {
+    "nonplated": "torque, unlubricated", "zinc-plated": "torque, unlubricated",
+    "cadmium-plated": "torque, cadmium-plated", "lubricated": "torque, lubricated",
+}  # fmt: skip
+TIGHTENING_FACTOR = Source(
+    "tightening factor αA as stated", "worked out", note="αA = FMmax/FMmin (VDI 2230-1)"
 )
 
 
@@ -121,14 +126,24 @@ def scatter(method: str) -> Scatter:
     return found
 
 
-def scattered(preload: float, share: float) -> Between:
+def scatter_of(condition: str | None) -> Scatter:
+    """The scatter of a torque wrench on a thread in this condition; that of any where none is published for it."""
+    return scatter(_BY_CONDITION.get(condition or "", "torque wrench"))
+
+
+def stated_scatter(tightening_factor: float) -> Scatter:
+    """The scatter that a tightening factor αA stands for. Raises ValueError for αA below 1."""
+    return Scatter(f"αA {tightening_factor:g}", half_width(tightening_factor), TIGHTENING_FACTOR)
+
+
+def scattered(preload: Between | float, share: float) -> Between:
     """The preload to be reckoned with: (1 − Γ) F to (1 + Γ) F. Raises ValueError unless 0 <= Γ < 1."""
     if not 0 <= share < 1:
         raise ValueError(f"a scatter of {share:g}; expected: a share from 0 to below 1")
     return preload * (1 + Between(-share, share))
 
 
-def least_preload(most: float, tightening_factor: float) -> float:
+def least_preload(most: N, tightening_factor: float) -> N:
     """VDI 2230: FMmin = FMmax / αA. Raises ValueError for αA below 1."""
     if tightening_factor < 1:
         raise ValueError(f"a tightening factor of {tightening_factor:g}; expected: 1 or more")

@@ -17,7 +17,7 @@ import math
 from typing import Literal, get_args
 
 from runner.joint.between import Between, N, shown
-from runner.joint.friction import friction_text
+from runner.joint.friction import Scatter, friction_text, scattered
 from runner.joint.heads import Bearing
 from runner.joint.sourced import Source, Working, merged
 from runner.joint.threads import Thread, in_words
@@ -47,6 +47,9 @@ SOURCES: dict[Form, Source] = {
     "shigley": Source("Shigley 9th ed. eq. 8-26", "text"),
     "jis b 1083": Source("JIS B 1083", "text", note="on a page that reproduces its formulas"),
 }
+SCATTER_FORM = Source(
+    "J. Fail. Anal. Prev. 2019, s11668-019-00693-z", "text", note="Fmin, Fmax = (1 ∓ Γ) · Fp"
+)
 SHORT_FORM = Source("Shigley 9th ed. eq. 8-27", "text")
 NO_UNIVERSAL_FACTOR = "there is no universal lubrication factor: state K or a friction"
 
@@ -145,11 +148,6 @@ def preload_by_factor(torque: N, factor: N, d: float) -> N:
     return torque * 1000 / (factor * d)
 
 
-def implied_factor(torque: N, preload: N, d: float) -> N:
-    """K = T / (F d): the nut factor behind a torque in N·m and a preload in N, d in mm."""
-    return torque * 1000 / (preload * d)
-
-
 def _need_factor(factor: Between | float, d: float) -> None:
     least = factor.low if isinstance(factor, Between) else factor
     if not least > 0 or not d > 0:
@@ -209,19 +207,31 @@ def worked_by_factor(
     factor_sources: tuple[Source, ...],
     *,
     prevailing: float = 0.0,
+    scatter: Scatter | None = None,
 ) -> tuple[Between, Working]:
-    """As `worked`, by the short form with a nut factor. Raises ValueError as `worked`."""
+    """As `worked`, by the short form with a nut factor, and how far preloads scatter about what it gives.
+
+    Raises ValueError as `worked`.
+    """
     found = preload_by_factor(Between.exactly(_tightening(torque, prevailing)), factor, thread.d)
-    inputs = (
+    inputs = [
         ("T", _torque_text(torque, prevailing)),
         ("K", friction_text(factor)),
         ("d", f"{thread.d:.6g} mm"),
-    )
-    sources = merged([SHORT_FORM], factor_sources, thread.sources)
+    ]
+    formula, sources = "T = K · F · d", merged([SHORT_FORM], factor_sources, thread.sources)
+    if scatter is not None:
+        inputs += [
+            ("F by K alone", shown(found / 1000, "kN")),
+            ("Γ", f"±{100 * scatter.share:.3g} %, {scatter.method}"),
+        ]
+        found = scattered(found, scatter.share)
+        formula += "; F scatters from (1 − Γ) · F to (1 + Γ) · F"
+        sources = merged(sources, [SCATTER_FORM, scatter.source])
     return found, Working(
         "Preload",
-        "T = K · F · d",
-        inputs,
+        formula,
+        tuple(inputs),
         f"F = {shown(found / 1000, 'kN')}, if the bolt stays elastic",
         sources,
     )

@@ -14,7 +14,7 @@ from runner.joint.friction import ASSUMED, ASSUMPTION, STATED, friction_text
 from runner.joint.heads import Bearing, bearing_for
 from runner.joint.preload import preload_for, torque_for, worked
 from runner.joint.sourced import Source, Working, merged
-from runner.joint.strength import Strength, proof_load
+from runner.joint.strength import Strength, proof_load, yield_load
 from runner.joint.threads import Thread
 from runner.quantities import Quantity, QuantityError, convert, show
 
@@ -146,10 +146,12 @@ class _Case(Frozen):
         return None, ""
 
     def _against(self, load: float) -> str:
+        """A load in N against the proof load. Past yield it is no preload: a bolt that never yields would have it."""
         part = round(100 * load / self.proof)
+        yields = load > yield_load(self.thread, self.strength)
+        whose = "a bolt that never yields would have" if yields else "the preload would be"
         return (
-            f"the preload would be {shown(load / 1000, 'kN')}, "
-            f"{part} % of the proof load {shown(self.proof / 1000, 'kN')}"
+            f"{whose} {shown(load / 1000, 'kN')}, {part} % of the proof load {shown(self.proof / 1000, 'kN')}"
         )
 
     def slip(self, asked: Quantity, grade: Grade) -> str:

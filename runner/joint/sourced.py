@@ -12,11 +12,12 @@ from runner.frozen import Frozen
 FROM_MEMORY = "from memory, check the standard"
 """Said beside every answer that rests on a value nobody has compared with its standard."""
 
-Seen = Literal["text", "secondary", "memory", "worked out"]
+Seen = Literal["text", "secondary", "memory", "worked out", "assumed"]
 
 
 class Source(Frozen):
-    """A published source. `seen`: the text itself, a transcription that cites it, from memory, or worked out here.
+    """A published source. `seen`: the text itself, a transcription that cites it, from memory, worked out here, or
+    assumed here because nothing is known.
 
     `edition` where editions differ; `note` says what a reader must know to use the row.
     """
@@ -36,6 +37,8 @@ class Source(Frozen):
         words = f"{self.name}:{self.edition}" if self.edition else self.name
         if self.from_memory:
             return f"{words} ({FROM_MEMORY})"
+        if self.seen == "assumed":
+            return f"{words} (assumed here)"
         return f"{words} (as transcribed elsewhere)" if self.seen == "secondary" else words
 
 

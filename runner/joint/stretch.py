@@ -17,7 +17,8 @@ from runner.joint.strength import Strength, proof_load, yield_load
 from runner.joint.threads import Thread
 
 ADVANCE = Source("thread advance and two springs in series", "worked out")
-MODULUS = Source("steel, 205 GPa", "worked out", note="as in the worked case this was checked with")
+MODULUS = Source("E = 205 GPa of a steel bolt", "assumed")
+OVER_GRIP = Source("stiffness over the grip", "assumed", note="parts from as stiff as the bolt to rigid")
 RCSC = Source("RCSC turn-of-nut table", "text", note="from snug, faces parallel")
 RCSC_TOLERANCE = Source("RCSC turn-of-nut tolerance", "memory")
 
@@ -69,13 +70,15 @@ def bolt_load(preload: float, outer: float, bolt: float, members: float) -> floa
 class Turned(Frozen):
     """A preload after an angle.
 
-    `preload` N is None where the elastic model no longer holds: nothing true can be said of it but that it lies
+    `preload` N, and `gain` N of the turn alone, are None where the elastic model no longer holds: nothing true can be
+    said of it but that it lies
     past `passes`. `linear` is what the model would have said, kept for the working alone. `words` say what to do.
     """
 
     advance: float
     passes: Passes
     preload: Between | None
+    gain: Between | None
     words: str
     linear: Between
     working: Working
@@ -86,26 +89,49 @@ class Turned(Frozen):
         return self.passes != "no"
 
 
+def turned_over_grip(
+    thread: Thread, strength: Strength, before: Between, degrees: float, grip: float
+) -> Turned:
+    """As `turned`, where nothing but the clamped length in mm is known.
+
+    The least: threaded all along, with parts as stiff as the bolt. The most: a full shank, with parts that give
+    nothing. Raises ValueError as `turned` and `bolt_stiffness` do.
+    """
+    threaded, shank = bolt_stiffness(thread, 0, grip), bolt_stiffness(thread, grip, 0)
+    found = turned(thread, strength, before, degrees, Between(threaded, shank), Between(threaded, RIGID))
+    inputs = (("grip", f"{grip:g} mm"), *found.working.inputs)
+    return found.but(
+        working=found.working.but(inputs=inputs, sources=merged(found.working.sources, [OVER_GRIP]))
+    )
+
+
 def turned(
-    thread: Thread, strength: Strength, before: Between, degrees: float, bolt: float, members: Between | float
+    thread: Thread,
+    strength: Strength,
+    before: Between,
+    degrees: float,
+    bolt: Between | float,
+    members: Between | float,
 ) -> Turned:
     """The preload in N after an angle from a preload `before`, with bolt and members stiff by so many N/mm.
 
     Several angles in a row act as their sum. Raises ValueError for a negative angle or stiffness.
     """
-    apart = members if isinstance(members, Between) else Between.exactly(members)
-    if not bolt > 0 or not apart.low > 0:
+    own, apart = (each if isinstance(each, Between) else Between.exactly(each) for each in (bolt, members))
+    if not own.low > 0 or not apart.low > 0:
         raise ValueError("a stiffness must be above 0")
     delta = advance(thread.pitch, degrees)
-    linear = before + delta * joint_stiffness(Between.exactly(bolt), apart)
+    gain = delta * joint_stiffness(own, apart)
+    linear = before + gain
     passes = _passes(linear, proof_load(thread, strength), yield_load(thread, strength))
     elastic = linear if passes == "no" else None
     inputs = (
         ("P", f"{thread.pitch:.6g} mm"),
         ("θ", f"{degrees:g}°"),
         ("F before", shown(before / 1000, "kN")),
-        ("kb", f"{bolt / 1000:.4g} kN/mm"),
+        ("kb", _stiffness_text(own)),
         ("kc", _stiffness_text(apart)),
+        ("δ, stretch of the bolt and squeeze of the parts", f"{delta:.4g} mm"),
         ("proof load", shown(proof_load(thread, strength) / 1000, "kN")),
         ("yield load", shown(yield_load(thread, strength) / 1000, "kN")),
     )
@@ -113,9 +139,8 @@ def turned(
     result = f"F = {shown(elastic / 1000, 'kN')}" if elastic else words
     formula = "F = F before + P · θ/360 · kb · kc/(kb + kc), up to the proof load"
     sources = merged([ADVANCE, MODULUS], thread.sources, strength.sources)
-    return Turned(
-        delta, passes, elastic, words, linear, Working("Preload after the angle", formula, inputs, result, sources)
-    )  # fmt: skip
+    working = Working("Preload after the angle", formula, inputs, result, sources)
+    return Turned(delta, passes, elastic, gain if elastic else None, words, linear, working)
 
 
 def _passes(linear: Between, proof: float, yields: float) -> Passes:
@@ -157,6 +182,19 @@ class TurnOfNut(Frozen):
     degrees: float
     tolerance: float
     sources: tuple[Source, ...]
+
+    def working(self, length: float, d: float) -> Working:
+        """How it follows from bolt length and diameter, mm."""
+        part = {120: "1/3 turn", 180: "1/2 turn", 240: "2/3 turn"}[round(self.degrees)]
+        inputs = (
+            ("L, length of the bolt", f"{length:.6g} mm"),
+            ("d", f"{d:.6g} mm"),
+            ("L/d", f"{length / d:.3g}"),
+        )
+        result = f"{part} from snug: {self.degrees:g}° ± {self.tolerance:g}°"
+        return Working(
+            "Turn of the nut", "L ≤ 4 d: 1/3 turn; to 8 d: 1/2; to 12 d: 2/3", inputs, result, self.sources
+        )
 
 
 def turn_of_nut(length: float, d: float) -> TurnOfNut:

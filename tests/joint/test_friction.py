@@ -133,7 +133,7 @@ def test_scatter_that_is_none():
     for share in (-0.1, 1.0):
         with pytest.raises(ValueError, match="below 1"):
             scattered(1200, share)
-    with pytest.raises(ValueError, match="expected: by feel"):
+    with pytest.raises(ValueError, match="expected: torque wrench"):
         scatter("by ear")
     with pytest.raises(ValueError, match="1 or more"):
         least_preload(10, 0.9)

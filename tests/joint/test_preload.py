@@ -18,7 +18,6 @@ from runner.joint.preload import (
     FORMULAS,
     SOURCES,
     flank_secant,
-    implied_factor,
     lever,
     nut_factor,
     preload_by_factor,
@@ -195,7 +194,9 @@ def test_nut_factors_implied_by_the_aircraft_table(size):
     0.217–0.241 for 7/16-20, a row out of line with its neighbours that is kept as published."""
     thread = parse_thread(size)
     load = 40_000 * thread.stress_area / INCH**2 * POUND_FORCE
-    low, high = (implied_factor(torque * POUND_FORCE_INCH, load, thread.d) for torque in TENSION[size])
+    low, high = (
+        preload_by_factor(torque * POUND_FORCE_INCH, 1.0, thread.d) / load for torque in TENSION[size]
+    )
     least, most = IMPLIED.get(size, (0.12, 0.19))
     digits = 3 if size == "7/16-20" else 2
     assert least <= round(low, digits) < round(high, digits) <= most

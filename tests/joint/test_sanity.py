@@ -51,7 +51,8 @@ def test_words_have_the_numbers():
     found = judged("120 N·m")
     assert found.grade == "error"
     assert found.words == (
-        "120 N·m on M10x1.5 10.9: even at friction 0.16 the preload would be 56.9 kN, 118 % of the proof load "
+        "120 N·m on M10x1.5 10.9: even at friction 0.16 a bolt that never yields would have 56.9 kN, "
+        "118 % of the proof load "
         "48.1 kN (friction 0.10 to 0.16 is assumed)."
     )
     assert found.share_of_proof.low == pytest.approx(1.18, abs=0.005)

@@ -46,25 +46,24 @@ def _passing(
     joint = joint_named(thread, strength)
     if joint is None:
         return None
-    from runner.joint.between import shown  # noqa: PLC0415 - see fasteners.py
+    from runner.joint.between import Between, shown  # noqa: PLC0415 - see fasteners.py
     from runner.joint.friction import ASSUMED, friction_text  # noqa: PLC0415 - see fasteners.py
     from runner.joint.strength import proof_load, yield_load  # noqa: PLC0415 - see fasteners.py
-    from runner.joint.stretch import MODULUS, RIGID, advance, bolt_stiffness, joint_stiffness  # noqa: PLC0415 - as above
+    from runner.joint.stretch import turned_over_grip  # noqa: PLC0415 - see fasteners.py
 
     size, bolt = joint
-    length, turn = float(Decimal(grip)), advance(size.pitch, float(degrees))
-    threaded, shank = bolt_stiffness(size, 0, length), bolt_stiffness(size, length, 0)
-    before = torqued.preload if torqued else None
-    least = (before.low if before else 0.0) + turn * joint_stiffness(threaded, threaded)
-    most = (before.high if before else 0.0) + turn * joint_stiffness(shank, RIGID)
-    proof, yields = proof_load(size, bolt), yield_load(size, bolt)
-    if not most > proof:
+    length = float(Decimal(grip))
+    before = torqued.preload if torqued and torqued.preload else Between(0.0, 0.0)
+    turn = turned_over_grip(size, bolt, before, float(degrees), length)
+    if turn.passes == "no":
         return None
-    sure = least > proof
-    limit, load = ("yield load", yields) if (least if sure else most) > yields else ("proof load", proof)
+    proof, yields = proof_load(size, bolt), yield_load(size, bolt)
+    sure = turn.linear.low > proof
+    reached = turn.linear.low if sure else turn.linear.high
+    limit, load = ("yield load", yields) if reached > yields else ("proof load", proof)
     assumed = [f"friction {friction_text(ASSUMED)}"] if torqued and torqued.assumed_friction else []
     assumed.append("clamped parts at least as stiff as the bolt" if sure else "rigid clamped parts")
-    sources = (*size.sources, *bolt.sources, MODULUS, *(torqued.sources if torqued else ()))
+    sources = (*turn.working.sources, *(torqued.sources if torqued else ()))
     words = (
         f"which {'takes' if sure else 'may take'} {size.designation} {bolt.name} over a grip of {length:g} mm past "
         f"its {limit} {shown(load / 1000, 'kN')} (assumed: {' and '.join(assumed)}), and nothing says that it is "
