@@ -151,6 +151,16 @@ def _toolbox(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print one JSON document and nothing else")
 
 
+def _tools(parser: argparse.ArgumentParser) -> None:
+    for name, words, text in (
+        ("--deviation", "NAME", "judge this tool of the toolbox by one reading"),
+        ("--set", "TORQUE", "what was set on it, or what it showed"),
+        ("--reference", "TORQUE", "what the reference device read"),
+    ):
+        parser.add_argument(name, metavar=words, nargs="+", help=text)
+    _toolbox(parser)
+
+
 def _ready(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "procedure", metavar="PROCEDURE", help="a YAML file, or the name of a shipped procedure"
@@ -366,9 +376,10 @@ COMMANDS = (
         "tools",
         "list the shop's torque wrenches and what is overdue",
         "List the tools of toolbox.yaml, which stands beside the logs or in your settings folder (see witnessmark "
-        "paths), with what is overdue and every error in the file at its place.",
-        "witnessmark tools",
-        _toolbox,
+        "paths), with what is overdue and every error in the file at its place. With --deviation: by how much a tool "
+        "deviates from the reference reading of a calibration, and whether its type and class may.",
+        "witnessmark tools --deviation Click wrench 130 --set 100 N·m --reference 104.1 N·m",
+        _tools,
     ),
     Command(
         "preload",

@@ -9,6 +9,7 @@ from runner.cli.counter import joined, print_document, refused, working_json, wo
 from runner.cli.exits import Exit
 from runner.cli.folders import settings_of
 from runner.joint.setting import (
+    NoTorqueError,
     Scale,
     Setting,
     SettingError,
@@ -34,20 +35,20 @@ from runner.quantities import (
 )
 from runner.safe_text import safe
 from runner.toolbox.choosing import fit_for
-from runner.toolbox.finding import find_toolbox
+from runner.toolbox.finding import TOOLBOX_NAME, find_toolbox
 from runner.toolbox.model import Toolbox
 from runner.toolbox.reader import read_toolbox
 
 
-class _UsageError(Exception):
-    """The words of the command line do not go together."""
+class NoToolError(Exception):
+    """The words of the command line do not go together, or name no tool of the toolbox."""
 
 
 def setting(parsed: argparse.Namespace) -> int:
     """Print the number to set, or with `--set` what reaches the fastener, with formula, inputs and sources."""
     try:
         return _answer(parsed)
-    except (_UsageError, QuantityError) as error:
+    except (NoToolError, QuantityError, NoTorqueError) as error:  # no wrench could answer these words
         return refused("setting", error, Exit.USAGE)
     except SettingError as error:
         return refused("setting", error, Exit.PROBLEM)
@@ -57,7 +58,7 @@ def _answer(parsed: argparse.Namespace) -> Exit:
     torque = _torque(joined(parsed.torque))
     stated = _torque(joined(parsed.set))
     if torque is None and stated is None:
-        raise _UsageError("say the torque that is wanted, such as 60 N·m, or with --set what is set")
+        raise NoToolError("say the torque that is wanted, such as 60 N·m, or with --set what is set")
     wrench = _wrench(parsed)
     extension = _extension(parsed)
     if stated is not None:
@@ -118,23 +119,34 @@ def _wrench(parsed: argparse.Namespace) -> Wrench | None:
     if parsed.unit and not parsed.set:
         given.append("unit")
     if given:
-        raise _UsageError(f"--{given[0]} is not for a wrench of the toolbox, which has its own")
+        raise NoToolError(f"--{given[0]} is not for a wrench of the toolbox, which has its own")
+    return named_tool(parsed, name)
+
+
+def named_tool(parsed: argparse.Namespace, name: str) -> Wrench:
+    """The tool of the toolbox that is called so. Raises NoToolError: the nearest name, or where one is looked for."""
     box = toolbox_of(parsed)
     wrench = box.named(name)
-    if wrench is None:
-        names = [each.name for each in box.wrenches]
-        near = nearest(name, names)
-        hint = f" Nearest: {near}." if near else f" Known: {', '.join(names)}." if names else ""
-        wrong = " It has errors: see witnessmark tools." if box.errors else ""
-        raise _UsageError(f'no tool named "{name}" in the toolbox.{hint}{wrong}')
-    return wrench
+    if wrench is not None:
+        return wrench
+    if not box.paths:
+        places = " or ".join(str(folder) for folder in (settings_of(parsed).logs, user_places().settings))
+        raise NoToolError(
+            f'no tool named "{name}": there is no toolbox. {TOOLBOX_NAME} is looked for in {places}; see '
+            "witnessmark tools"
+        )
+    names = [each.name for each in box.wrenches]
+    near = nearest(name, names)
+    hint = f" Nearest: {near}." if near else f" Known: {', '.join(names)}." if names else ""
+    wrong = " It has errors: see witnessmark tools." if box.errors else ""
+    raise NoToolError(f'no tool named "{name}" in the toolbox.{hint}{wrong}')
 
 
 def _extension(parsed: argparse.Namespace) -> Extension | None:
     text, angle = joined(parsed.extension), joined(parsed.angle)
     if text is None:
         if angle is not None:
-            raise _UsageError("--angle is that of an extension: say its length with --extension")
+            raise NoToolError("--angle is that of an extension: say its length with --extension")
         return None
     degrees = Decimal(0) if angle is None else parse_entry(angle, "°").value
     return Extension(length=f"{_mm(text)}", angle=f"{degrees}")
@@ -195,7 +207,7 @@ def _inverse(
     if torque is not None:
         wanted = convert(torque.value, torque.unit, out)
         if wanted <= 0:
-            raise SettingError(torque.text(), "is no torque to set", "a torque above 0")
+            raise NoTorqueError(torque.text(), "is no torque to set", "a torque above 0")
         error = ((applied - wanted) * 100 / wanted).quantize(Decimal("0.01"))
     if parsed.json:
         print_document(
@@ -219,7 +231,7 @@ def _scale_of_set(parsed: argparse.Namespace, wrench: Wrench | None, stated: Qua
     """The scale for the inverse: `--unit` is then the unit of the answer, and only the length counts."""
     for word in ("graduation", "range"):
         if getattr(parsed, word):
-            raise _UsageError(f"--{word} says nothing about what reaches the fastener")
+            raise NoToolError(f"--{word} says nothing about what reaches the fastener")
     length = joined(parsed.length)
     if wrench is not None:
         scale = scale_of(wrench)

@@ -5,16 +5,16 @@ import sys
 from decimal import Decimal
 from typing import Any
 
-from runner.cli.counter import print_document
+from runner.cli.counter import joined, print_document, refused, working_json, working_lines
 from runner.cli.exits import Exit
 from runner.cli.folders import settings_of, shown
-from runner.cli.setting import today, toolbox_of
+from runner.cli.setting import NoToolError, named_tool, today, toolbox_of
 from runner.joint.sourced import FROM_MEMORY
-from runner.joint.tool_class import Permissible, permissible
+from runner.joint.tool_class import Permissible, deviation, permissible, worked_deviation
 from runner.joint.wrench import Wrench
 from runner.places import user_places
 from runner.procedure.finding import Finding
-from runner.quantities import kind_of, show
+from runner.quantities import convert, kind_of, parse_quantity, show
 from runner.safe_text import safe
 from runner.settings import Settings
 from runner.toolbox.finding import EXAMPLE, TOOLBOX_NAME
@@ -22,7 +22,9 @@ from runner.toolbox.model import Toolbox, range_text
 
 
 def tools(parsed: argparse.Namespace) -> int:
-    """List the tools; PROBLEM where a toolbox file has an error."""
+    """List the tools, PROBLEM where a toolbox file has an error; with `--deviation` judge one against a reference."""
+    if any(word is not None for word in (parsed.deviation, parsed.set, parsed.reference)):
+        return _deviation(parsed)
     box, settings, day = toolbox_of(parsed), settings_of(parsed), today()
     if parsed.json:
         print_document(document(box, day))
@@ -35,6 +37,37 @@ def tools(parsed: argparse.Namespace) -> int:
         for line in tools_lines(box, day):
             print(shown(line, settings))
     return Exit.PROBLEM if box.errors else Exit.OK
+
+
+def _deviation(parsed: argparse.Namespace) -> int:
+    """Print by how much a tool deviates from the reference reading, and whether its class may."""
+    try:
+        name, stated, read = (joined(each) for each in (parsed.deviation, parsed.set, parsed.reference))
+        if name is None or stated is None or read is None:
+            raise NoToolError("a deviation needs --deviation NAME, --set TORQUE and --reference TORQUE")
+        tool = named_tool(parsed, name)
+        shown_on, reference = parse_quantity(stated, "torque"), parse_quantity(read, "torque")
+        on_tool = convert(shown_on.value, shown_on.unit, reference.unit)
+        limit = allowed(tool)
+        working = worked_deviation(on_tool, reference.value, reference.unit, limit)
+        found = deviation(on_tool, reference.value)
+    except (NoToolError, ValueError) as error:  # each says what is expected
+        return refused("tools", error, Exit.USAGE)
+    if parsed.json:
+        print_document(
+            {
+                "tool": tool.name,
+                "deviation_percent": f"{found:f}",
+                "permissible_percent": f"{limit.percent:f}" if limit else None,
+                "within": limit.passes(found) if limit else None,
+                "working": working_json(working),
+            }
+        )
+    else:
+        print(safe(f"{tool.name}: {working.result}"))
+        print()
+        print("\n".join(working_lines(working)))
+    return Exit.OK
 
 
 def missing_lines(settings: Settings) -> list[str]:

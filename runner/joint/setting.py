@@ -46,14 +46,16 @@ UNITS = Source(
 )
 TWENTY_PER_CENT = Source(
     "ISO 6789",
-    "secondary",
+    "text",
     edition="2003",
-    note="tested at 20, 60 and 100 % of maximum; the 2017 edition uses the marked range",
+    note="as a wrench maker's manual reviews it: tested at 20, 60 and 100 % of maximum; the 2017 edition uses the "
+    "marked range",
 )
 ARMY_RANGE = Source(
     "US Army TM 1-1500-204-23-9", "text", note="no accuracy is required below 20 % of maximum"
 )
 
+_RANGE_DIGITS = 6  # of a range that was converted; what is marked on a tool has fewer
 _ROUGH = Context(prec=15)
 _APPLIED = Context(prec=10)
 _FEW = Context(prec=SETTING_DIGITS)
@@ -73,6 +75,10 @@ class SettingError(ValueError):
 
 class OutOfRangeError(SettingError):
     """The setting would be outside the marked range."""
+
+
+class NoTorqueError(SettingError):
+    """What is asked is no torque, or what is said of the wrench no graduation: no wrench could help."""
 
 
 class Scale(Frozen):
@@ -217,7 +223,8 @@ def _above_zero(torque: Decimal, unit: str) -> None:
     if kind_of(unit) != "torque":
         raise QuantityError(unit, "measures no torque", "a unit of torque such as N·m")
     if not torque.is_finite() or torque <= 0:
-        raise SettingError(str(torque), "is no torque to set", "a torque above 0")
+        shown = show(torque, unit) if torque.is_finite() else str(torque)
+        raise NoTorqueError(shown, "is no torque to set", "a torque above 0")
 
 
 def _arm(scale: Scale, extension: Extension | None) -> Decimal | None:
@@ -261,7 +268,8 @@ def _nearest_mark(exact: Decimal, scale: Scale) -> Decimal:
         nearest = tidy(_FEW.plus(exact))
     else:
         if not step.is_finite() or step <= 0:
-            raise SettingError(str(step), "is no graduation", "a graduation above 0")
+            shown = show(step, scale.unit) if step.is_finite() else str(step)
+            raise NoTorqueError(shown, "is no graduation", "a graduation above 0")
         start = low or Decimal(0)
         with localcontext(EXACT):
             below = start + ((exact - start) / step).to_integral_value(ROUND_FLOOR) * step
@@ -282,8 +290,9 @@ def _nearest_mark(exact: Decimal, scale: Scale) -> Decimal:
 
 def _range(low: Decimal | None, high: Decimal | None, unit: str) -> str:
     if low is not None and high is not None:
-        return f"{show(low, unit)} to {show(high, unit)}"
-    return f"{show(low, unit)} up" if low is not None else f"0 to {show(high or Decimal(0), unit)}"
+        return f"{show(low, unit, _RANGE_DIGITS)} to {show(high, unit, _RANGE_DIGITS)}"
+    top = show(high or Decimal(0), unit, _RANGE_DIGITS)
+    return f"{show(low, unit, _RANGE_DIGITS)} up" if low is not None else f"0 to {top}"
 
 
 def _warning(set_to: Decimal, scale: Scale) -> str:
@@ -317,5 +326,5 @@ def _marks(scale: Scale) -> tuple[tuple[str, str], ...]:
 def _sources(
     extension: Extension | None, *, converted: bool = False, low: bool = False
 ) -> tuple[Source, ...]:
-    formula = ARMY_WRENCH if extension is not None else IN_LINE
-    return (formula, *((UNITS,) if converted else ()), *((TWENTY_PER_CENT, ARMY_RANGE) if low else ()))
+    formula = () if extension is None else (IN_LINE,) if extension.mm == 0 else (ARMY_WRENCH,)
+    return (*formula, *((UNITS,) if converted else ()), *((TWENTY_PER_CENT, ARMY_RANGE) if low else ()))

@@ -12,9 +12,9 @@ import re
 from decimal import Context, Decimal
 
 from runner.frozen import Frozen
-from runner.joint.sourced import Source
+from runner.joint.sourced import Source, Working
 from runner.joint.wrench import WrenchKind
-from runner.quantities import convert
+from runner.quantities import convert, show
 from runner.quantities.errors import quoted
 
 MANUAL = Source("ISO 6789 as a wrench maker's manual reviews it", "text", note="type II class A only")
@@ -95,6 +95,36 @@ def deviation(shown: Decimal, reference: Decimal) -> Decimal:
     if not reference.is_finite() or reference <= 0:
         raise ValueError(f"the reference reading is {reference}; expected a reading above 0")
     return _ROUGH.divide(_ROUGH.multiply(_ROUGH.subtract(shown, reference), Decimal(100)), reference)
+
+
+def worked_deviation(shown: Decimal, reference: Decimal, unit: str, limit: Permissible | None) -> Working:
+    """How a deviation comes about, and whether a tool may have it; without a `limit` it is not judged.
+
+    Raises ValueError as `deviation`.
+    """
+    found = deviation(shown, reference)
+    inputs = [("set or shown on the tool", show(shown, unit)), ("reference reading", show(reference, unit))]
+    words = deviation_text(found, limit)
+    if limit is None:
+        result = f"{words}; no type and class of the tool is known, so it is not judged"
+    else:
+        inputs.append(("permissible", f"±{show(limit.percent, '%')} for class {limit.type_class}"))
+        result = f"{words}, {'within' if limit.passes(found) else 'beyond'} the permissible ±{show(limit.percent, '%')}"
+    return Working(
+        "Deviation of the tool",
+        "a = (set or shown − reference) / reference · 100 %",
+        tuple(inputs),
+        result,
+        (SIGN, *(limit.sources if limit else ())),
+    )
+
+
+def deviation_text(found: Decimal, limit: Permissible | None = None) -> str:
+    """A deviation with its sign, to a hundredth of a per cent; to more digits where that would hide the verdict."""
+    rounded = found.quantize(Decimal("0.01"), context=_ROUGH)
+    if limit is not None and limit.passes(rounded) != limit.passes(found):
+        rounded = Context(prec=8).plus(found)
+    return f"{'+' if rounded > 0 else ''}{show(rounded, '%')}"
 
 
 def unlike(kind: WrenchKind, type_class: str) -> str:

@@ -76,8 +76,26 @@ def test_the_document_says_all_that_the_text_does(cli: Cli) -> None:
     assert made["error_percent"] == "-0.57"
     assert "under 20 %" in made["warning"]
     assert made["working"]["formula"] == "S = T"
-    assert {source["seen"] for source in made["working"]["sources"]} == {"text", "secondary", "worked out"}
+    assert {source["seen"] for source in made["working"]["sources"]} == {"text", "worked out"}
     assert made["working"]["from_memory"] is None
+
+
+def test_a_source_is_cited_only_for_what_was_used(cli: Cli) -> None:
+    def sources(*words: str) -> list[str]:
+        made = json.loads(cli("setting", "60 N·m", *words, "--json")[1])
+        return [source["name"].partition(" ")[0] for source in made["working"]["sources"]]
+
+    assert sources() == []
+    assert sources("--unit", "lbf·ft") == ["units"]
+    assert sources("--length", "400 mm", "--extension", "50 mm") == ["US"]
+    assert sources("--length", "400 mm", "--extension", "0 mm") == ["wrench"]
+
+
+def test_without_a_toolbox_it_says_where_one_is_looked_for(cli: Cli, home: Path) -> None:
+    code, out, err = cli("setting", "60 N·m", "--wrench", "foo")
+    assert (code, out) == (Exit.USAGE, "")
+    assert 'no tool named "foo": there is no toolbox. toolbox.yaml is looked for in ' in err
+    assert str(home / "config" / "witnessmark") in err
 
 
 def test_low_in_the_range_is_answered_with_a_warning(cli: Cli) -> None:
@@ -85,7 +103,7 @@ def test_low_in_the_range_is_answered_with_a_warning(cli: Cli) -> None:
     assert code == Exit.OK
     assert out.startswith("Set 22 N·m\n")
     assert "Warning: 22 N·m is under 20 % of the maximum" in out
-    assert "ISO 6789:2003 (as transcribed elsewhere)" in out
+    assert "Source: ISO 6789:2003: as a wrench maker's manual reviews it" in out
 
 
 @pytest.mark.parametrize(
@@ -94,8 +112,15 @@ def test_low_in_the_range_is_answered_with_a_warning(cli: Cli) -> None:
         ("10 N·m|--range|20 to 130 N·m", Exit.PROBLEM, "outside the marked range"),
         ("60 N·m|--extension|50 mm", Exit.PROBLEM, "has no length"),
         ("60 N·m|--length|400 mm|--extension|350 mm|--angle|180°", Exit.PROBLEM, "effective length"),
-        ("-60 N·m|--unit|N·m", Exit.PROBLEM, "is no torque"),
-        ("0 N·m", Exit.PROBLEM, "is no torque"),
+        ("-60 N·m|--unit|N·m", Exit.USAGE, '"−60 N·m" is no torque'),
+        ("0 N·m", Exit.USAGE, '"0 N·m" is no torque'),
+        ("60 N·m|--graduation|0", Exit.USAGE, '"0 N·m" is no graduation'),
+        ("0 N·m|--set|44 lbf·ft", Exit.USAGE, '"0 N·m" is no torque'),
+        (
+            "200 N·m|--range|7.3 to 110.6 lbf·ft|--unit|N·m",
+            Exit.PROBLEM,
+            "a setting from 9.89747 N·m to 149.953 N·m",
+        ),
         ("60", Exit.USAGE, "has no unit"),
         ("60 Nmm", Exit.USAGE, "did you mean N·m"),
         ("60 mm", Exit.USAGE, "is a length"),

@@ -141,3 +141,52 @@ def test_today_is_the_day_of_the_clock(cli: Cli, home: Path, monkeypatch: pytest
 
     monkeypatch.setattr("runner.outside.Outside.now", lambda self: Stamp(1_780_271_940_000, 120, 0, ""))
     assert today() == "2026-06-01"  # 2026-05-31 23:59 UTC, 01:59 the next day two hours further east
+
+
+JUDGED = ("tools", "--deviation", "click", "wrench", "130", "--set", "100", "N·m", "--reference")
+
+
+def test_a_deviation_has_its_sign_and_the_reference_reading_as_denominator(cli: Cli, put) -> None:
+    """reference.md section 6 (D): set 100, reference 104.1 is −3.939 % and passes ±4 % (TS); by the set value it would
+    be −4.100 %. Its sign convention is M."""
+    put(SHOP)
+    code, out, err = cli(*JUDGED, "104.1", "N·m")
+    assert (code, err) == (Exit.OK, "")
+    assert out.splitlines()[0] == "Click wrench 130: −3.94 %, within the permissible ±4 %"
+    assert "a = (set or shown − reference) / reference · 100 %" in out
+    assert "ISO 6789-1, clause 7" in out
+    made = json.loads(cli(*JUDGED, "104.1", "N·m", "--json")[1])
+    assert made["deviation_percent"].startswith("-3.9385")
+    assert (made["permissible_percent"], made["within"]) == ("4", True)
+    assert made["working"]["from_memory"] == FROM_MEMORY
+    assert "+4.17 %, beyond the permissible ±4 %" in cli(*JUDGED, "96", "N·m")[1]
+    # 100 / 1.04 is +4 % exactly at 96.153846…; rounding must not hide that a little more is beyond.
+    assert "+4.0001" in cli(*JUDGED, "96.15375", "N·m")[1]
+
+
+def test_a_deviation_is_told_in_any_unit_and_not_judged_without_a_class(cli: Cli, put) -> None:
+    put("tools: [{name: Plain, kind: click, range: 20 to 130 N·m}]\n")
+    words = ("tools", "--deviation", "Plain", "--set", "100 N·m", "--reference", "73.7562 lbf·ft")
+    out = cli(*words)[1]
+    assert out.splitlines()[0].startswith("Plain: 0 %; no type and class of the tool is known")
+    assert json.loads(cli(*words, "--json")[1])["within"] is None
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (
+            ("--deviation", "Dial 90", "--set", "60 N·m"),
+            "needs --deviation NAME, --set TORQUE and --reference",
+        ),
+        (("--set", "60 N·m", "--reference", "60 N·m"), "needs --deviation NAME"),
+        (("--deviation", "Dial 91", "--set", "60 N·m", "--reference", "60 N·m"), "Nearest: Dial 90"),
+        (("--deviation", "Dial 90", "--set", "60", "--reference", "60 N·m"), "has no unit"),
+        (("--deviation", "Dial 90", "--set", "60 N·m", "--reference", "0 N·m"), "a reading above 0"),
+    ],
+)
+def test_a_deviation_that_cannot_be_told_says_what_is_needed(cli: Cli, put, words, said) -> None:
+    put(SHOP)
+    code, out, err = cli("tools", *words)
+    assert (code, out) == (Exit.USAGE, "")
+    assert said in err
