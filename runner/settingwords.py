@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
 from typing import cast
 
-from runner.joint.conformity import NO_CERTIFICATE, RULES, acceptance, expanded_at
+from runner.joint.conformity import NO_CERTIFICATE, RULES, Rule, acceptance, expanded_at, guard
 from runner.joint.pattern import Order, sources
 from runner.joint.setting import SettingError
 from runner.joint.sourced import FROM_MEMORY, Source, Working
@@ -95,29 +95,50 @@ def _acceptance(held: WrenchLine, band: Band) -> Lines:
             ("", "With the extension it is carried over to the fastener, and worked out for each reading.")
         ]
     try:
-        at_low, at_high = _expanded(held, band.low, band.unit, -1), _expanded(held, band.high, band.unit, +1)
+        at_low, at_high = (
+            _expanded(held, band.low, band.unit, -1, "U"), _expanded(held, band.high, band.unit, +1, "U"),
+        )  # fmt: skip
+        one_sided = _surely_in(held, band, "1.65 u")
     except (SettingError, QuantityError) as error:
         return [("", str(error))]
-    low, high = acceptance(band.low, None, at_low).low, acceptance(None, band.high, at_high).high
-    guard = " and ".join(
+    low, high = _surely_in(held, band, "U")
+    near = " and ".join(
         f"{show(amount, band.unit, _DIGITS)} near {show(limit, band.unit)}"
         for amount, limit in ((at_low, band.low), (at_high, band.high))
         if amount is not None and limit is not None
     )
-    lines: Lines = [("U here", guard), ("Surely in", _between(low, high, band.unit))]
+    lines: Lines = [("U here", near), ("Surely in", _between(low, high, band.unit))]
     lines += [("", "A reading nearer to a limit is too close to tell with this wrench; it shuts no gate.")]
-    return [*lines, *(("Source" if not at else "", source.text()) for at, source in enumerate(RULES["U"]))]
+    lines += [("Source" if not at else "", source.text()) for at, source in enumerate(RULES["U"])]
+    lines += [
+        ("By 1.65 u", f"{_between(*one_sided, band.unit)} would surely be in, which is not what judges here")
+    ]
+    return [
+        *lines,
+        *(("Source" if not at else "", source.text()) for at, source in enumerate(RULES["1.65 u"])),
+    ]
 
 
-def _expanded(held: WrenchLine, limit: Decimal | None, unit: str, sign: int) -> Decimal | None:
-    """U of the reading that stands U inside a limit: where U is in per cent p of it, limit / (1 ± p)."""
+def _surely_in(held: WrenchLine, band: Band, rule: Rule) -> tuple[Decimal | None, Decimal | None]:
+    """The acceptance limits of a band by one rule for the guard band."""
+    at_low, at_high = (
+        _expanded(held, limit, band.unit, sign, rule) for limit, sign in ((band.low, -1), (band.high, +1))
+    )
+    return (
+        acceptance(band.low, None, at_low, rule).low,
+        acceptance(None, band.high, at_high, rule).high,
+    )
+
+
+def _expanded(held: WrenchLine, limit: Decimal | None, unit: str, sign: int, rule: Rule) -> Decimal | None:
+    """U of the reading that stands a guard band inside a limit: where that is a share p of it, limit / (1 ± p)."""
     if limit is None:
         return None
     at_limit = expanded_at(held.wrench, limit, unit)
     certificate = held.wrench.certificate
     if at_limit is None or certificate is None or certificate.unit != "%" or limit == 0:
         return at_limit
-    return expanded_at(held.wrench, limit / (1 + sign * at_limit / limit), unit)
+    return expanded_at(held.wrench, limit / (1 + sign * guard(at_limit, rule) / limit), unit)
 
 
 def _between(low: Decimal | None, high: Decimal | None, unit: str) -> str:
