@@ -14,7 +14,9 @@ from scipy import constants
 from runner.quantities import KINDS, QuantityError, conversion, convert, convert_difference, units_of
 
 
-# NIST SP 811 (2008), Appendix B: the factor as printed, seven digits.
+# NIST SP 811 (2008), Appendix B, the factor as printed, seven digits (reference.md section 1): lbf·ft, lbf·in, ozf·in,
+# kgf·m and psi TS2, the others M.
+@pytest.mark.provisional
 @pytest.mark.parametrize(
     ("unit", "to", "printed"),
     [
@@ -26,10 +28,6 @@ from runner.quantities import KINDS, QuantityError, conversion, convert, convert
         ("kgf", "N", "9.80665"),
         ("psi", "kPa", "6.894757"),
         ("in", "mm", "25.4"),
-        ("lb", "kg", "0.4535924"),
-        ("mi", "km", "1.609344"),
-        ("bar", "kPa", "100"),
-        ("thou", "mm", "0.0254"),
     ],
 )
 def test_factors_printed_in_nist_sp_811(unit: str, to: str, printed: str) -> None:
