@@ -155,6 +155,8 @@ def value_words(held: Held) -> str:
     method = f" {held.method}" if held.method not in ("measured", "text") else ""
     if held.method == "text":
         return held.value
+    if held.method == "by feel" and not held.value:
+        return "by feel"
     value = f"{number_words(held.value, held.raw)} {held.unit}{method}".strip()
     if held.conformity == "too close":
         value += ", too close to tell with this wrench"

@@ -45,8 +45,8 @@ class NutFactor(Frozen):
 
 
 def parse_friction(text: str) -> Between:
-    """The interval that `text` states: `0.10..0.16`, `0.10 to 0.16`, `0.12`. Raises QuantityError."""
-    for joint in ("..", " to "):
+    """The interval that `text` states: `0.10..0.16`, `0.10 to 0.16`, `0.10–0.16`, `0.12`. Raises QuantityError."""
+    for joint in ("..", " to ", "–", "-"):
         if joint in text:
             first, _, second = text.partition(joint)
             break

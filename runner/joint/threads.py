@@ -68,6 +68,10 @@ _UNIFIED = re.compile(
     r"(?: ?[-x×] ?(?P<count>\d{1,2}))?(?: ?-? ?(?P<series>[A-Za-z]{2,4}))?",
     re.ASCII,
 )
+_FRACTIONS = {
+    "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+}  # fmt: skip
+_FRACTION = re.compile(rf"(?P<whole>\d)? ?(?P<part>[{''.join(_FRACTIONS)}])", re.ASCII)
 _EXPECTED = "a thread such as M10x1.5, M10, 1/2-20 UNF, 5/16-18 or #10-32"
 _MOST_CHARACTERS = 40
 _LEAST_COUNT_OF_NUMBERED = 24
@@ -131,17 +135,22 @@ def parse_thread(text: str) -> Thread:
     """Return the thread that `text` designates.
 
     Metric: `M10x1.5`, `M12×1.25`, `M8-1.25`, and `M10` alone for a coarse pitch. Unified: `1/2-20 UNF`, `5/16-18`,
-    `1 1/8-12`, `#10-32`, `10-32`; a count that is not listed for its size needs its series written. Tolerance
+    `1 1/8-12`, `½-20`, `#10-32`, `10-32`; a count that is not listed for its size needs its series written. Tolerance
     classes and left-hand marks are refused, not overlooked. Raises ThreadError.
     """
-    plain = plain_blanks(text)
-    if len(plain) > _MOST_CHARACTERS:
+    plain = plain_blanks(_FRACTION.sub(_written_out, text[: _MOST_CHARACTERS + 1]))
+    if len(text) > _MOST_CHARACTERS:
         raise ThreadError(text, "is too long")
     if metric := _METRIC.fullmatch(plain):
         return _metric(text, metric["d"], metric["pitch"])
     if unified := _UNIFIED.fullmatch(plain):
         return _unified(text, unified)
     raise ThreadError(text, "is no thread known here", near=_nearest(plain))
+
+
+def _written_out(match: re.Match[str]) -> str:
+    """A fraction that is one character, in two numbers: `½` is 1/2, `1½` is 1 1/2."""
+    return f"{match['whole'] or ''}{' ' if match['whole'] else ''}{_FRACTIONS[match['part']]}"
 
 
 def _metric(text: str, diameter: str, written: str | None) -> Thread:

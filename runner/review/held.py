@@ -21,6 +21,10 @@ def held_words(held: Held) -> str:
     """Return a value as it was taken: value, unit, band, method and tool; and what its uncertainty leaves open."""
     if held.method == "snug":
         return "snug"
+    if (
+        held.method == "by feel" and not held.value
+    ):  # no number is known; one that was said stands in the deviation
+        return f"by feel with {held.tool}" if held.tool else "by feel"
     number = number_words(held.value, held.raw)
     value = f"{number} {held.unit}".strip() or held.raw
     if held.raw and not held.wrench_value and held.value and number != held.value:

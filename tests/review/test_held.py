@@ -3,6 +3,7 @@
 import pytest
 
 from runner.job import events as e
+from runner.job.words import value_words
 from runner.joint.wrench import Extension, Wrench
 from runner.review.held import held_words
 from runner.review.wording import Names, sentence
@@ -55,6 +56,13 @@ def test_what_uncertainty_leaves_open_is_said_with_it_and_the_band(method):
 def test_what_is_in_its_band_needs_no_words(conformity):
     held = e.Held(raw="60", value="60", method="measured", conformity=conformity, expanded="1", **LIMITS)
     assert held_words(held) == "60 N·m (band 57.6 to 62.4 N·m)"
+
+
+def test_what_was_done_by_feel_has_no_number_and_no_unit_alone():
+    felt = e.Held(unit="N·m", method="by feel", low="57.6", high="62.4", tool="TW 7")
+    assert held_words(felt) == "by feel with TW 7"
+    assert held_words(felt.model_copy(update={"tool": ""})) == "by feel"
+    assert value_words(felt) == "by feel"
 
 
 def test_only_what_was_worked_out_is_shown_in_fewer_digits():
