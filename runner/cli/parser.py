@@ -225,7 +225,10 @@ def _preload(parser: argparse.ArgumentParser) -> None:
         help="the published K of: nonplated, zinc-plated, cadmium-plated, lubricated, anti-seize, low-friction nuts",
     )
     parser.add_argument(
-        "--prevailing", metavar="TORQUE", nargs="+", help="what a self-locking nut takes of the torque"
+        "--prevailing",
+        metavar="TORQUE",
+        nargs="+",
+        help="the drag of a self-locking nut that TORQUE holds; it is taken off",
     )
     parser.add_argument(
         "--head", metavar="LENGTH", nargs="+", help="outer diameter of the face that the head or nut bears on"

@@ -60,12 +60,14 @@ def judge_torque(
     *,
     prevailing_nm: float = 0.0,
     written: Quantity | None = None,
+    typed: Quantity | None = None,
     bearing: Bearing | None = None,
     more_follows: bool = False,
 ) -> Judgement:
     """Judge a torque in N·m on a fastener; `friction` None means none is stated (0.10 to 0.16 is then assumed).
 
-    written: the torque as the author wrote it, for the words and the slip. bearing: the face, where it is not that of
+    written: the torque in its unit, for the words. typed: the number that the author wrote, for the slip, where the
+    prevailing torque was added to it. bearing: the face, where it is not that of
     a standard hexagon. more_follows: an angle or another round comes after it, so being low is no fault. Without a
     strength nothing is judged. Raises ValueError for a torque that is not above 0 or a negative prevailing torque.
     """
@@ -84,7 +86,7 @@ def judge_torque(
     grade, words = case.grade(asked.text(), torque_nm, more_follows=more_follows)
     if grade is not None:
         words += _assumptions(case, assumed=assumed)
-    slip = case.slip(asked, grade) if grade is not None else ""
+    slip = case.slip(typed or asked, grade, prevailing_nm if typed else 0.0) if grade is not None else ""
     working = _working(case, torque_nm, assumed=assumed)
     sources = merged(working.sources if working else face.sources, strength.sources)
     return Judgement(
@@ -154,20 +156,22 @@ class _Case(Frozen):
             f"{whose} {shown(load / 1000, 'kN')}, {part} % of the proof load {shown(self.proof / 1000, 'kN')}"
         )
 
-    def slip(self, asked: Quantity, grade: Grade) -> str:
+    def slip(self, asked: Quantity, grade: Grade, added: float) -> str:
         """The other readings of the number that would be sane, as a question; at most two, the likeliest first.
+
+        `added` N·m come on top of each.
 
         Sane is one without a word against it, or at most advice where the torque itself is worse.
         """
         others = [Quantity(asked.value, unit, "torque") for unit in _SLIPS if unit != asked.unit]
         others += [Quantity(asked.value * by, asked.unit, "torque") for by in (Decimal("0.1"), Decimal(10))]
-        ranked = [(self._rank(other), other.text()) for other in others]
+        ranked = [(self._rank(other, added), other.text()) for other in others]
         sane = [text for rank in (0, 1) for found, text in ranked if found == rank and rank < _RANK[grade]]
         return f"{asked.text()} where {' or '.join(sane[:_MOST_SLIPS])} was meant?" if sane else ""
 
-    def _rank(self, other: Quantity) -> int:
+    def _rank(self, other: Quantity, added: float) -> int:
         try:
-            torque = float(convert(other.value, other.unit, "N·m"))
+            torque = float(convert(other.value, other.unit, "N·m")) + added
         except QuantityError:
             return _RANK["error"]  # a number out of all proportion is no likelier in another unit
         return _RANK[self.grade("", torque, more_follows=False)[0]]

@@ -54,10 +54,12 @@ class Counted(Frozen):
             return torque
         from runner.joint.prevailing import with_drag  # noqa: PLC0415 - few procedures have such a nut
 
-        drag = self.drag.value
-        if self.drag.unit != unit:
-            drag = tidy(_DRAG.plus(convert_difference(drag, self.drag.unit, unit)))
-        return with_drag(torque, drag)
+        return with_drag(torque, drag_in(self.drag.value, self.drag.unit, unit))
+
+
+def drag_in(drag: Decimal, unit: str, to: str) -> Decimal:
+    """The drag of a nut as it is added to a torque in `to`: as written in its own unit, else in four digits."""
+    return drag if unit == to else tidy(_DRAG.plus(convert_difference(drag, unit, to)))
 
 
 def counted(item: Item) -> tuple[Counted, ...]:

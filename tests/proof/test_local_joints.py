@@ -92,6 +92,16 @@ def test_a_drag_that_is_added_leaves_the_judgement_of_the_torque_as_it_was(
     assert judged(said, "4.9 N·m") == []
 
 
+def test_the_slip_is_asked_of_the_number_that_was_written() -> None:
+    (line,) = lines(body(f"{M8}, prevailing: 2 N·m", "{torque: 60 N·m ±4 %}"))
+    assert '"bolt" gets 62 N·m on' in line
+    assert line.endswith("60 N·m where 60 lbf·in or 6 N·m was meant?")
+    (line,) = lines(body(f"{M8}, prevailing: 20 lbf·in", "{torque: 60 N·m ±4 %}"))
+    assert line.endswith("60 N·m where 60 lbf·in or 6 N·m was meant?")
+    (line,) = lines(body(f"{M8}, prevailing included: 2 N·m", "{torque: 62 N·m ±4 %}"))
+    assert line.endswith("62 N·m where 62 lbf·in was meant?")
+
+
 def test_under_a_fifth_of_the_proof_load_is_a_warning() -> None:
     # A fifth of 24.0 N·m, see above: 4.8 N·m.
     assert judged(M8, "5 N·m") == []

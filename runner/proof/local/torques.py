@@ -5,6 +5,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from runner.procedure.linked import Item
+from runner.procedure.stages import drag_in
 from runner.proof.local.fasteners import Fastener, friction_stated, joint_named
 from runner.proof.local.found import Found
 from runner.quantities import Quantity, QuantityError, convert
@@ -69,7 +70,17 @@ def _drag(prevailing: tuple[str, str] | None) -> float:
 
 def judged(item: Item, asked: Quantity, *, more_follows: bool = False) -> "Judgement | None":
     """What is to be said of a torque on a fastener; None where its thread or class is not known."""
-    return _judged(item.thread, item.strength, asked, item.friction, item.prevailing, more_follows)
+    return _judged(
+        item.thread, item.strength, asked, item.friction, item.prevailing, _typed(item, asked), more_follows
+    )
+
+
+def _typed(item: Item, asked: Quantity) -> Quantity | None:
+    """The torque that the author wrote, where the drag of the nut was added to it."""
+    if item.prevailing is None or not item.drag_added:
+        return None
+    drag = drag_in(Decimal(item.prevailing[0]), item.prevailing[1], asked.unit)
+    return Quantity(asked.value - drag, asked.unit, asked.kind) if drag < asked.value else None
 
 
 @lru_cache(maxsize=4096)
@@ -79,6 +90,7 @@ def _judged(
     asked: Quantity,
     friction: tuple[str, str] | None,
     prevailing: tuple[str, str] | None,
+    typed: Quantity | None,
     more_follows: bool,
 ) -> "Judgement | None":
     joint = joint_named(thread, strength)
@@ -94,6 +106,7 @@ def _judged(
             friction_stated(friction),
             prevailing_nm=_drag(prevailing),
             written=asked,
+            typed=typed,
             more_follows=more_follows,
         )
     except QuantityError:
