@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from runner.job import events as e
 from runner.job.aiming import extension_words
-from runner.job.asking import demand, held_as
+from runner.job.asking import demand
 from runner.job.beginning_and_end import point_words
 from runner.job.blind import first_hidden
 from runner.job.demand import Demand
@@ -77,7 +77,7 @@ def picture(job: Job, now: Stamp | None = None, torque_unit: str = "") -> View:
         ahead=_ahead(job),
         open_points=tuple(OpenPoint(d.number, point_words(job, d.number)) for d in job.deviations),
         offers=_offers(job, wanted),
-        tools=tuple((tool, held_as(job, tool)) for tool in job.tools),
+        tools=tuple(job.tools.items()),
         wrenches=_wrenches(job),
         done_steps=len(job.done),
         all_steps=sum(

@@ -45,6 +45,11 @@ def test_the_best_wrench_counts_only_after_it_was_shown_as_picked() -> None:
     assert [act.wrench for act in run.done if isinstance(act, a.CountIn)] == [IN_POUNDS]
 
 
+def test_what_is_fitted_to_a_wrench_is_shown_when_work_is_taken_up_again() -> None:
+    screen = Hands(SampleRun([sample("resume", **FITTED)])).screen()
+    assert "torque wrench TW 0051 with 50 mm extension at 0°" in " ".join(screen.split())
+
+
 def test_where_everything_is_unfit_nothing_is_picked_beforehand() -> None:
     unfit = (ShopTool("torque wrench", LAPSED, "overdue since 2024-06-30", against=True),)
     run = SampleRun([sample("prepare", shop_tools=unfit)])

@@ -255,6 +255,7 @@ def test_the_wrench_and_its_extension_are_back_after_the_program_was_started_aga
     while hand.demand.kind == "reconfirm":
         hand.answer()
     hand.expect("tighten", stage=2, member=3, big="48 N·m", correction="100 mm extension at 0°")
+    assert dict(hand.view.tools)["torque wrench"] == "DW", "the tool is found by what is written on it alone"
 
 
 def test_a_correction_is_typed_as_it_was_read_and_judged_at_the_fastener():

@@ -69,7 +69,8 @@ def _where_it_stands(view: View) -> list[tuple[str, str]]:
             ("In hand", f"{view.step.place}: {view.step.title}" if view.step.place else view.step.title)
         )
     aids = ", ".join(item.label for item in view.items if item.kind == "aid" and item.mark == "open")
-    tools = ", ".join(f"{name} {identity}".rstrip() for name, identity in view.tools)
+    fitted = {line.tool: f" with {line.extension}" for line in view.wrenches if line.extension}
+    tools = ", ".join(f"{name} {identity}{fitted.get(name, '')}".rstrip() for name, identity in view.tools)
     return [*pairs, ("Aids in", aids or "none"), ("Tools", tools or "none counted in")]
 
 
