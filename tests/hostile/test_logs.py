@@ -28,6 +28,11 @@ from tests.hostile.strings import HALVES, MARKS, MARKUP, REFUSED, TERMINAL, WORK
 PROCEDURE: Body = BODIES[0]["data"]["procedure"]
 
 
+def sampled(at: int) -> tuple[pytest.MarkDecorator, ...]:
+    """Every fifth case in the quick tier, all of them in the deep one as well."""
+    return () if at % 5 == 1 else (pytest.mark.deep,)
+
+
 def looked_at(data: bytes, folder: Path) -> tuple[str, str]:
     """The state of a log, and how resuming it ends; all readers have looked at it and nothing steers."""
     path = folder / "a.jsonl"
@@ -119,7 +124,7 @@ def test_events_of_any_form_are_answered(events: Any, at: int, tmp_path: Path) -
     assert state == "open"
 
 
-@pytest.mark.parametrize("at", range(1, len(BODIES) - 1))
+@pytest.mark.parametrize("at", [pytest.param(at, marks=sampled(at)) for at in range(1, len(BODIES) - 1)])
 def test_every_event_of_a_kept_log_may_come_too_early(at: int, tmp_path: Path) -> None:
     """Each one brought to the second place: what it names is not there yet."""
 
@@ -134,20 +139,23 @@ def test_every_event_of_a_kept_log_may_come_too_early(at: int, tmp_path: Path) -
 ODD: list[Any] = [None, 1, -1, 10**4000, "x", [], [1], [[]], [["a"]], ["a", 1], {}, {"a": 1}, True, "\x1b[2J"]
 
 
-@pytest.mark.parametrize("value", ODD, ids=lambda v: repr(v)[:20])
-def test_a_header_of_any_form_is_answered(value: Any, tmp_path: Path) -> None:
-    for key in ("procedure", "gates", "rehearsal", "bench", "unproved", "run", "program", "sync", "pid"):
-        assert looked_at(changed(lambda m, k=key: m[0]["data"].update({k: value})), tmp_path)[0] == "open", (
-            key
-        )
-    for key in PROCEDURE:
-        state, _ = looked_at(
-            changed(lambda m, k=key: m[0]["data"]["procedure"].update({k: value}), 4), tmp_path
-        )
-        assert state == "open", key
-    for key in ("boot", "offset_min", "log"):
-        state, _ = looked_at(changed(lambda m, k=key: m[0]["data"].update({k: value})), tmp_path)
-        assert state in ("open", "broken", "not a log"), key
+OWN_KEYS = ("procedure", "gates", "rehearsal", "bench", "unproved", "run", "program", "sync", "pid")
+LOG_KEYS = ("boot", "offset_min", "log")
+HEADER_CASES = [(key, value) for key in (*OWN_KEYS, *LOG_KEYS, *PROCEDURE) for value in ODD]
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [pytest.param(*case, marks=sampled(at), id=f"{at}-{case[0]}") for at, case in enumerate(HEADER_CASES)],
+)
+def test_a_header_of_any_form_is_answered(key: str, value: Any, tmp_path: Path) -> None:
+    def change(made: list[Body]) -> None:
+        made[0]["data"].update({key: value} if key in (*OWN_KEYS, *LOG_KEYS) else {})
+        if key in PROCEDURE and key not in OWN_KEYS:
+            made[0]["data"]["procedure"].update({key: value})
+
+    state, _ = looked_at(changed(change, 4), tmp_path)
+    assert state == "open" or (key in LOG_KEYS and state in ("broken", "not a log"))
 
 
 TIMES = {
@@ -178,7 +186,7 @@ def test_a_running_clock_of_any_size_is_read(mono: int, tmp_path: Path) -> None:
     assert looked_at(changed(change), tmp_path)[0] == "open"
 
 
-STEERING = {**TERMINAL, **MARKUP, **WORKS, **{f"U+{ord(c):04X}": f"a{c}b" for c in (*REFUSED, *MARKS)}}
+STEERING = {**TERMINAL, **MARKUP, **WORKS, "controls": "a".join((*REFUSED, *MARKS))}
 
 
 @pytest.mark.parametrize("name", STEERING)

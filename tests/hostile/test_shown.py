@@ -4,6 +4,7 @@ import io
 import json
 import re
 import xml.etree.ElementTree as ET
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -41,10 +42,12 @@ _MARKUP = list(MARKUP.values())
 TEXTS = {
     "markup": " " + " ".join(_MARKUP[::2]),
     "more markup": " " + " ".join(_MARKUP[1::2]),
-    "controls": " " + "".join(TERMINAL.values()) + "".join(REFUSED) + "".join(MARKS),
+    "controls": " " + "".join(TERMINAL.values()) + "".join(REFUSED[::4]) + "".join(MARKS),
     "scripts": " " + " ".join(WORKS.values()),
 }
-"""Planted all together: one surface that lets one of them through fails."""
+"""Planted together, so that a surface that lets one of them through fails; of the controls every fourth, for `safe`
+has a test of its own for each.
+"""
 
 SIZES = ((80, 24), (120, 40))
 
@@ -66,10 +69,15 @@ class Elements(HTMLParser):
         self.seen |= {(tag, "")} | {(tag, name) for name, _ in attrs}
 
 
+@cache
+def plain_picture() -> str:
+    return svg(map_of(planted(" x"), None, " x"))
+
+
 @pytest.mark.parametrize("name", TEXTS)
 def test_map_as_picture(name: str) -> None:
     made = svg(map_of(planted(TEXTS[name]), None, TEXTS[name]))
-    assert svg_parts(made) <= svg_parts(svg(map_of(planted(" x"), None, " x")))
+    assert svg_parts(made) <= svg_parts(plain_picture())
     assert not raw_controls(made)
     assert "javascript" not in "".join(re.findall(r'href="[^"]*"', made))
 

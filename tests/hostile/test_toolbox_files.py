@@ -47,7 +47,7 @@ BOMBS = {
     "digits": ("tools:\n  - {name: x, kind: click, range: 1 to " + "9" * 100_000 + " N·m}\n", "quantity"),
     "not a number": ("tools:\n  - {name: x, kind: click, range: nan to inf N·m}\n", "quantity"),
     "size": ("tools: " + "x" * 2_000_000, "file-size"),
-    "many": ("tools:\n" + "  - {a: b}\n" * 60_000, "more-findings"),
+    "many": ("tools:\n" + "  - {a: b}\n" * 5_000, "more-findings"),
 }
 
 
