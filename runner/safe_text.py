@@ -64,8 +64,11 @@ def _visible(character: str) -> str:
 def _joiners_in_place(text: str) -> Iterator[str]:
     """The text with every joiner written out that stands where there is nothing to join."""
     for at, character in enumerate(text):
-        inside = 0 < at < len(text) - 1 and _can_join(text[at - 1]) and _can_join(text[at + 1])
-        yield character if character not in _JOINERS or inside else f"<U+{ord(character):04X}>"
+        if character not in _JOINERS:
+            yield character
+        else:
+            inside = 0 < at < len(text) - 1 and _can_join(text[at - 1]) and _can_join(text[at + 1])
+            yield character if inside else f"<U+{ord(character):04X}>"
 
 
 def _can_join(character: str) -> bool:

@@ -2,6 +2,7 @@
 
 import unicodedata
 from collections.abc import Callable
+from functools import lru_cache
 
 _NARROW = frozenset("iljtfrI.,:;'|!()[]/ -·`\"")
 _WIDE = frozenset("mwMWOQ@%&—…→")
@@ -29,6 +30,7 @@ def printed(text: str) -> float:
     return sum(_printed(character) for character in text)
 
 
+@lru_cache(4096)  # a layout is tried in dozens of styles, and letters beyond ASCII are looked up each time
 def _printed(character: str) -> float:
     if character in _NARROW:
         return 0.41
