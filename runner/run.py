@@ -7,8 +7,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
-
 from runner import __version__
 from runner.earlier import left_behind
 from runner.job import actions as a
@@ -17,7 +15,7 @@ from runner.job.decide import ASKS_THE_PROOF, Ask, Decision, Refusal, decide
 from runner.job.events import Entry, Sealed
 from runner.job.evolve import evolve, interrupted
 from runner.job.gates import Gates
-from runner.job.record import FOREIGN, RecordError, followed, from_record, to_record
+from runner.job.record import FOREIGN, RecordError, to_record
 from runner.job.state import Job, new_job
 from runner.job.tally import Tally
 from runner.log import record as log_record
@@ -32,6 +30,7 @@ from runner.outside import Outside
 from runner.picture import picture
 from runner.procedure.compare import differences
 from runner.procedure.linked import LinkedError, Procedure
+from runner.replaying import Replay
 from runner.stamp import Stamp
 from runner.toolbox.model import Toolbox
 from runner.toolbox.proposing import proposals
@@ -52,40 +51,6 @@ def header_of(
         "bench": bench,
         "unproved": unproved,
     }
-
-
-def job_of(header: dict[str, Any]) -> Job:
-    """The job before its first entry, from a log's header. Raises LinkedError for a form it does not know."""
-    linked = header.get("procedure")
-    if not isinstance(linked, dict):
-        raise LinkedError("the header holds no procedure")
-    try:
-        gates = Gates.model_validate(header.get("gates", {}))
-    except ValidationError as error:
-        raise LinkedError("the header's gates have a form that is not known") from error
-    return new_job(
-        Procedure.from_data(linked),
-        gates,
-        rehearsal=bool(header.get("rehearsal")),
-        unproved=str(header.get("unproved", "")),
-    )
-
-
-def replay(report: Report) -> Job:
-    """The job that the entries of a log lead to; nothing is decided again.
-
-    Raises LinkedError or RecordError for a log that is in order as a file and tells of no run of this program.
-    """
-    job = job_of(report.records[0].data)
-    for entry in report.records[1:]:
-        if entry.kind == log_record.OPENED:
-            job = interrupted(job)
-        elif entry.kind not in log_record.OWN_KINDS or entry.kind == log_record.SEAL:
-            try:
-                job = followed(job, from_record(entry.data, entry.stamp))
-            except RecordError as error:
-                raise RecordError(f"line {entry.line}: {error}") from error
-    return job
 
 
 class Run:
@@ -155,16 +120,18 @@ class Run:
 
         `current` is the procedure's file as it is now, if known: what changed is announced, never used.
         """
-        log, report = reopen(path, outside)
+        fold = Replay()
+        log, report = reopen(path, outside, fold.take)
         try:
             try:
-                job = replay(report)
+                job = fold.job
             except (LinkedError, RecordError) as error:
                 raise Refused(f"{path.name} cannot be taken up: {error}.") from error
-            bench = str(report.records[0].data.get("bench", ""))
+            bench = str((report.header or {}).get("bench", ""))
             run = cls(job, outside, path.parent, bench, torque_unit, toolbox, key)
             run._log = log
-            run._count_found(report)
+            run._tally = fold.tally
+            run._tally.take((log_record.OPENED,))
             changed = _changed(job.procedure, current)
             run.findings = (*log.remarks, *_found(report), *changed, *_of_toolbox(toolbox), *_of_key(key))
             run._job = interrupted(job)
@@ -289,13 +256,6 @@ class Run:
         recorded = self._log.append(kind, data, entry.stamp)
         self._tally.take(each["kind"] for each in data["events"])
         return recorded
-
-    def _count_found(self, report: Report) -> None:
-        """Count what the log held when it was taken up, and this taking up."""
-        for each in report.records:
-            own = each.kind in log_record.OWN_KINDS
-            self._tally.take((each.kind,) if own else (event["kind"] for event in each.data["events"]))
-        self._tally.take((log_record.OPENED,))
 
     def _create(self, stamp: Stamp) -> LogWriter:
         job, run = self._job, self._outside.new_id()

@@ -7,9 +7,9 @@ import pytest
 from runner.job.record import from_record, to_record
 from runner.log.scan import scan_file
 from runner.picture import picture
+from runner.replaying import replay
 from runner.review.facts import facts_of
 from runner.review.terminal import review_lines
-from runner.run import replay
 
 ROOT = Path(__file__).parents[1]
 KEPT = sorted((ROOT / "tests" / "kept").glob("*.jsonl")) + sorted((ROOT / "logs").glob("sample-*.jsonl"))

@@ -15,9 +15,10 @@ from runner.log.scan import scan_file
 from runner.log.signature import judge
 from runner.plain.console import Console
 from runner.plain.session import Ending, Session
+from runner.replaying import replay
 from runner.review.facts import facts_of
 from runner.review.terminal import review_lines
-from runner.run import Run, replay
+from runner.run import Run
 from tests.doubles import SetOutside
 from tests.plain.small_job import small_job
 from tests.plain.test_session import START, WHOLE

@@ -3,6 +3,8 @@
 The act of an entry comes first; for acts that may be taken back the job before it is kept.
 """
 
+from typing import Any
+
 from runner.job import events as e
 from runner.job.folds import ends, gate, later, ways
 from runner.job.folds.parts import Changes
@@ -26,6 +28,31 @@ class UnknownEventError(ValueError):
     """An event of a kind this program does not know."""
 
 
+class _InChange(Job):
+    """A job inside `evolve`, where nobody else sees it: changed in place, for a job has fifty values to copy.
+
+    A fold must not keep what it was given and look at it again after it has made the next one.
+    """
+
+    @classmethod
+    def of(cls, job: Job) -> Job:
+        """The same values, to be changed."""
+        changing = object.__new__(cls)
+        changing.__dict__.update(job.__dict__)
+        return changing
+
+    def but(self, **changes: Any) -> "_InChange":
+        """This job itself, changed."""
+        self.__dict__.update(changes)
+        return self
+
+
+def _settled(changing: Job) -> Job:
+    """The job, from now on as frozen as any."""
+    object.__setattr__(changing, "__class__", Job)
+    return changing
+
+
 def evolve(job: Job, entry: e.Entry) -> Job:
     """The job after `entry`."""
     kind = entry.kind
@@ -33,11 +60,11 @@ def evolve(job: Job, entry: e.Entry) -> Job:
     if kind == "taken_back" and job.before is not None:
         # Whoever recorded an act on a step stays its performer, taken back or not.
         return job.before.but(seq=job.seq + 1, last=entry.stamp, before=None, performed=job.performed)
-    was = job
+    changing: Job = _InChange.of(job)
     for event in entry.events:
-        job = apply(job, event, entry)
-    job = later.still_lost(was, job, entry)
-    return job.but(seq=job.seq + 1, last=entry.stamp, before=before)
+        changing = apply(changing, event, entry)
+    changing = later.still_lost(job, changing, entry)
+    return _settled(changing.but(seq=job.seq + 1, last=entry.stamp, before=before))
 
 
 def interrupted(job: Job) -> Job:

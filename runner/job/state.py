@@ -11,6 +11,7 @@ from runner.frozen import Frozen
 from runner.job.events import Held
 from runner.job.gates import Gates
 from runner.job.items import Table, table
+from runner.job.trail import Trail
 from runner.joint.wrench import Extension, Wrench
 from runner.procedure.linked import END, Node, Procedure
 from runner.stamp import Stamp
@@ -58,6 +59,7 @@ class Progress(Frozen):
 
 
 FRESH = Progress()
+NOWHERE = Trail()
 
 
 class Owed(Frozen):
@@ -134,7 +136,7 @@ class Job(Frozen):
     set_aside: tuple[tuple[str, str, Progress], ...] = ()
     owed: Mapping[str, Owed] = field(default_factory=dict)
     done: Mapping[str, Stamp] = field(default_factory=dict)
-    trail: tuple[str, ...] = ()
+    trail: Trail = NOWHERE
     performed: Mapping[str, frozenset[str]] = field(default_factory=dict)
     answers: Mapping[str, str] = field(default_factory=dict)
     recorded: Mapping[str, Recorded] = field(default_factory=dict)

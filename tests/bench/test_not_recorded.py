@@ -16,7 +16,8 @@ from runner.bench.desk import EXIT_NOT_RECORDED
 from runner.log.record import OWN_KINDS
 from runner.log.scan import scan_file
 from runner.procedure.linked import Procedure
-from runner.run import Run, replay
+from runner.replaying import replay
+from runner.run import Run
 from tests.bench.hands import Hands
 from tests.bench.test_whole_job import carry_on, procedure
 from tests.doubles import FaultyFiles, SetOutside

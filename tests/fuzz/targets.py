@@ -11,9 +11,9 @@ from runner.log.scan import scan
 from runner.procedure.link_whole import link
 from runner.procedure.linked import LinkedError
 from runner.procedure.reader import read_procedure
+from runner.replaying import replay
 from runner.review.facts import facts_of
 from runner.review.terminal import review_lines
-from runner.run import replay
 from runner.toolbox.reader import read_toolbox
 from tests.hostile.strings import raw_controls
 

@@ -16,9 +16,10 @@ from runner.log.scan import scan, scan_file
 from runner.log.shop import Listed, missing_runs
 from runner.outside import Files
 from runner.procedure.linked import LinkedError
+from runner.replaying import replay
 from runner.review.facts import facts_of
 from runner.review.terminal import review_lines
-from runner.run import Run, replay
+from runner.run import Run
 from runner.start import find_runs
 from tests.cli.conftest import Cli, cli, home  # noqa: F401 - fixtures
 from tests.doubles import SetOutside

@@ -8,7 +8,7 @@ import pytest
 from runner.job import actions as a
 from runner.log.scan import scan_file
 from runner.procedure.linked import Procedure
-from runner.run import replay
+from runner.replaying import replay
 from tests.procedures.hand import CHECKER, FOREMAN, Hand, loaded, names
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"

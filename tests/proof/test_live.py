@@ -17,7 +17,8 @@ from runner.outlook import answer_lines
 from runner.proof import live
 from runner.proof.live import ahead
 from runner.proof.prove import prove
-from runner.run import Run, replay
+from runner.replaying import replay
+from runner.run import Run
 from tests.doubles import SetOutside
 from tests.job.bench_hand import Hand
 from tests.procedure.procedure_text import linked

@@ -11,7 +11,7 @@ from pathlib import Path
 from runner.log.scan import scan, scan_file
 from runner.procedure.link import load_procedure
 from runner.proof.prove import prove
-from runner.run import replay
+from runner.replaying import replay
 from tests.judge import judge
 from tests.soak import forked
 from tests.soak.counts import Tally

@@ -22,7 +22,7 @@ from runner.log.errors import Latched, NotRecorded, Sealed
 from runner.log.scan import scan_file
 from runner.log.writer import Recorded
 from runner.procedure.linked import Procedure
-from runner.run import replay
+from runner.replaying import replay
 from runner.stamp import Stamp, wall_from_iso
 from tests.doubles import SetOutside
 from tests.job.properties.dice import Dice

@@ -17,7 +17,7 @@ def _condition(job: Job, event: e.ConditionSet, entry: e.Entry) -> Job:
 def _step_done(job: Job, event: e.StepDone, entry: e.Entry) -> Job:
     return job.but(
         done=put(job.done, event.node, entry.stamp),
-        trail=(*job.trail, event.node),
+        trail=job.trail.then(job.procedure.by_id[event.node].id),  # the procedure's own text, kept once
         progress=FRESH,
         told=_untold(job, event.node),
     )

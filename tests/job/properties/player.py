@@ -19,7 +19,8 @@ from runner.job.state import Job
 from runner.log.scan import Scanner
 from runner.outside import Files
 from runner.procedure.linked import Procedure
-from runner.run import Run, job_of, replay
+from runner.replaying import job_of, replay
+from runner.run import Run
 from runner.stamp import Stamp, wall_from_iso
 from tests.doubles import SetOutside
 from tests.job.properties.dice import Dice
