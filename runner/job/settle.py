@@ -103,9 +103,12 @@ def chosen_exit(job: Job, node: Node) -> Exit:
 
 def _finish(draft: Draft, node: Node) -> bool:
     job = draft.job
-    # In mid-step too: what was corrected in it is owed before it goes on.
-    if demand(job).kind in ("due", "cue"):
-        return False
+    asked = demand(job)
+    if asked.kind in ("due", "cue"):
+        # A begun step keeps the screen before what was put off, but not before what was corrected in it.
+        owed = job.owed.get(asked.subject)
+        if not job.progress.begun or (owed is not None and owed.kind == "again"):
+            return False
     if step_demand(job, node) is not None:
         return False
     if _ran_out(draft, node):
