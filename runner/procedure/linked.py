@@ -304,6 +304,11 @@ class Node(Linked):
         """Whether an injury notice is acknowledged here."""
         return any(notice.injury for notice in self.notices)
 
+    @property
+    def may_choose(self) -> bool:
+        """Whether it may have other ways out than `next` and `skip`."""
+        return bool(self.answers or self.readings or self.hold or self.in_time)
+
     @cached_property
     def exits(self) -> tuple[Exit, ...]:
         """Every way out that a person, a reading or the clock can choose, besides `next` and `skip`."""
@@ -413,6 +418,24 @@ class Procedure(Linked):
     def by_id(self) -> Mapping[str, Node]:
         """Nodes by id."""
         return {node.id: node for node in self.nodes}
+
+    @cached_property
+    def places(self) -> Mapping[str, int]:
+        """Where each node stands in `nodes`, and END behind the last."""
+        return {**{node.id: place for place, node in enumerate(self.nodes)}, END: len(self.nodes)}
+
+    @cached_property
+    def ahead(self) -> tuple[tuple[int, ...], ...]:
+        """By place, the places that a node can lead to, whatever is answered and however often."""
+        places = self.places
+        return tuple(
+            tuple(
+                places[name]
+                for name in (node.onward if node.guard or node.may_choose else (node.next,))
+                if name in places
+            )
+            for node in self.nodes
+        )
 
     @cached_property
     def item_by_key(self) -> Mapping[str, Item]:

@@ -33,13 +33,16 @@ class Book:
         self.unit_of = {name: unit for unit in units for name in unit.names}
         self.conditions = ConditionIds(control.valuations)
         self.windows = Windows(self.procedure, units)
-        flagged = {name for unit in units for _, name in unit.flags}
-        self.asking = {
-            node.id
-            for node in self.procedure.nodes
-            if node.acts or node.needs or node.readings or node.id in flagged
-        }
+        self.asking: set[str] = set()
         """The steps whose gate has to do with any unit, or needs a condition."""
+        self.calm: set[str] = set()
+        """The others, as far as no time limit and no injury notice has to be looked at either."""
+        flagged = {name for unit in units for _, name in unit.flags}
+        for node in self.procedure.nodes:
+            if node.acts or node.needs or node.readings or node.id in flagged:
+                self.asking.add(node.id)
+            elif node.in_time is None and not (node.notices and node.warns):
+                self.calm.add(node.id)
         self._hazards = [(c.name, c.hazardous) for c in self.procedure.conditions if c.hazardous]
         self._touched: dict[str, tuple[Unit, ...]] = {}
         self._only_when: dict[str, list[tuple[int, int, tuple[Test, ...]]]] = {}

@@ -150,8 +150,11 @@ class Explorer:
         self._routes: dict[int, list[tuple[str, Used]]] = {}
         self._counts = any(kind == "loop" for kind, _ in self.valuations.variables)
         self._cases: dict[tuple[str, bool | None], frozenset[How]] = {}
-        self._plain = self._surely_met(procedure.nodes)
-        self._straight = {node.id for node in procedure.nodes if self._only_leads_on(node)}
+        self._plain: dict[str, _Spot] = {}
+        """What work comes to at a name, where nothing has to be read for that: joints that ask nothing are passed."""
+        self._straight: set[str] = set()
+        """The steps that are left in one way only, and leave every variable as it is."""
+        self._look_over(procedure.nodes)
 
     def explore(self, starts: Sequence[tuple[str, int, dict[str, str]]]) -> Control:
         """Everything reachable from the starts: (node, valuation, words for its conditions)."""
@@ -163,11 +166,15 @@ class Explorer:
             self._leave(self._waiting.popleft())
         return self.control
 
-    def _surely_met(self, nodes: Sequence[Node]) -> dict[str, "_Spot"]:
-        """What work comes to at a name, where nothing has to be read for that: joints that ask nothing are passed."""
+    def _look_over(self, nodes: Sequence[Node]) -> None:
+        """Find out once, of every step, what need not be asked at each state."""
         stopped = self._spot(None, STOP, Place.STOPPED)
-        found = {END: self._spot(None, END, Place.FINISH), STOP: stopped, BACK: stopped}
+        found = self._plain
+        found |= {END: self._spot(None, END, Place.FINISH), STOP: stopped, BACK: stopped}
+        begins = {name for kind, name in self.valuations.variables if kind == "begun"}
         for node in reversed(nodes):
+            if not (node.may_choose or node.sets or node.id in begins):
+                self._straight.add(node.id)
             if node.guard:
                 continue
             if not _open_joint(node):
@@ -176,7 +183,6 @@ class Explorer:
                 beyond = found.get(node.answers[0].to if node.answers else node.next)
                 if beyond is not None:
                     found[node.id] = beyond
-        return found
 
     def _spot(self, node: Node | None, name: str, place: Place) -> "_Spot":
         return _Spot(node, name, place, *self._live.at(name))
@@ -336,11 +342,6 @@ class Explorer:
                 self._take(
                     state, late, valuations.assign(valuation, answer, "too late"), How.LATE, late.label
                 )
-
-    def _only_leads_on(self, node: Node) -> bool:
-        """Whether a step is left in one way only, and leaves every variable as it is."""
-        chosen = node.answers or node.readings or node.hold is not None or node.in_time is not None
-        return not (chosen or node.sets or ("begun", node.id) in self.valuations.slot)
 
     def _ways(self, node: Node) -> tuple[Exit, ...]:
         """The ways a person or a reading chooses between; a state for each valuation asks again."""

@@ -158,12 +158,7 @@ class Ledger(Book):
         """By state: the bits in which something put off is open or due where work stands; and the bits without which a
         place passes on what comes, as it is, and breaks nothing (all, where a gate or a notice has to be looked at).
         """
-        control, places = self.control, self.windows.places
-        plain = {
-            node.id
-            for node in self.procedure.nodes
-            if node.in_time is None and node.id not in self.asking and not (node.notices and node.warns)
-        }
+        control, places, calm = self.control, self.windows.places, self.calm
         by_valuation: dict[int, tuple[int, int]] = {}
         watched, stirs = [], []
         for node, place, valuation in zip(control.nodes, control.places, control.valuation, strict=True):
@@ -177,7 +172,7 @@ class Ledger(Book):
                 here = self._watched(node, valuation)
                 stirring |= here
             watched.append(here)
-            stirs.append(stirring if place is Place.STAND and node is not None and node.id in plain else ANY)
+            stirs.append(stirring if place is Place.STAND and node is not None and node.id in calm else ANY)
         return watched, stirs
 
     def _gates_at(self, node: Node, valuation: int) -> list[tuple[int, int, Deeds]]:
@@ -194,7 +189,7 @@ class Ledger(Book):
     def _through(
         self, gates: list[tuple[int, int, Deeds]], node: Node, sets: int, told: Told | None
     ) -> tuple[int, int, int]:
-        """The sets after the gates of a step: done, refused, late."""
+        """The sets after the gates of a step: done; refused, where it has a hold point; late, where it has a limit."""
         done = refused = late = sets
         for offset, mask, deeds in gates:
             before = sets >> offset & mask
@@ -204,9 +199,13 @@ class Ledger(Book):
             if told and broken:
                 for rule, subject in broken:
                     told(Breach(rule, node.id, subject))
-            done ^= (before ^ after) << offset
-            refused ^= (before ^ kept) << offset
-            late ^= (before ^ partly) << offset
+            # The numbers are long: what nothing asks for is not made.
+            if after != before:
+                done ^= (before ^ after) << offset
+            if kept != before and node.hold is not None:
+                refused ^= (before ^ kept) << offset
+            if partly != before and node.in_time is not None:
+                late ^= (before ^ partly) << offset
         return done, refused, late
 
     def _deeds_of(self, node: Node, unit: Unit, barred: Barred) -> Deeds:

@@ -334,7 +334,7 @@ def units_of(procedure: Procedure, reached: set[str]) -> tuple[Unit, ...]:
         if item.new_every_time and item.part:
             groups.join(item.key, ("fresh", item.key))
     for node in procedure.nodes:
-        if node.id not in reached:
+        if (node.put_off is None and not node.readings) or node.id not in reached:
             continue
         for source in used_inputs(node):
             groups.find(("entered", source))

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from runner.job.way import stages_meant
 from runner.procedure.kinds import final_states
-from runner.procedure.linked import END, Exit, Node, Procedure, Test
+from runner.procedure.linked import Exit, Node, Procedure, Test
 
 UNSET = "\0unset"
 """A choice that nothing has read yet: it may still be any of its values."""
@@ -25,6 +25,8 @@ def variables_of(procedure: Procedure) -> tuple[Variable, ...]:
     for node in procedure.nodes:
         for test in node.guard:
             found[test.kind, test.name] = None
+        if not node.may_choose:
+            continue
         for limit in _limits(node):
             found["loop", limit] = None
         for start in node.in_time.start if node.in_time else ():
@@ -196,35 +198,32 @@ class Liveness:
     def __init__(self, procedure: Procedure, valuations: Valuations) -> None:
         self._bit = {variable: 1 << place for variable, place in valuations.slot.items()}
         self._always = self._everywhere(procedure)
-        nodes = procedure.nodes
-        place = {node.id: number for number, node in enumerate(nodes)}
-        place[END] = len(nodes)
-        killed = {name: ~bit for (kind, name), bit in self._bit.items() if kind == "answer"}
+        nodes, ahead, self._place = procedure.nodes, procedure.ahead, procedure.places
         self._counts = any(kind == "loop" for kind, _ in valuations.variables)
         uses = [self._uses(procedure, node) for node in nodes]
-        keeps = [killed.get(node.id, -1) for node in nodes]
-        onward = [[place[to] for to in node.onward if to in place] for node in nodes]
+        keeps = [-1] * len(nodes)
+        for (kind, name), bit in self._bit.items():
+            if kind == "answer" and name in self._place:
+                keeps[self._place[name]] = ~bit
         before = [0] * len(nodes) + [self._at_end(procedure)]
         changed = True
         while changed:
             changed = False
-            for number in range(len(nodes) - 1, -1, -1):
+            for place in range(len(nodes) - 1, -1, -1):
                 out = 0
-                for target in onward[number]:
+                for target in ahead[place]:
                     out |= before[target]
-                now = out & keeps[number] | uses[number]
-                if now != before[number]:
-                    before[number] = now
+                now = out & keeps[place] | uses[place]
+                if now != before[place]:
+                    before[place] = now
                     changed = True
         numbers: dict[int, int] = {}
-        self.before = {
-            name: (before[number], numbers.setdefault(before[number], len(numbers)))
-            for name, number in place.items()
-        }
+        self._before = [(live, numbers.setdefault(live, len(numbers))) for live in before]
 
     def at(self, node: str) -> tuple[int, int]:
         """The variables read at or after a node, and a number for that set."""
-        return self.before.get(node, (0, -1))
+        place = self._place.get(node)
+        return (0, -1) if place is None else self._before[place]
 
     def _tests(self, tests: Iterable[Test]) -> int:
         found = 0

@@ -5,7 +5,8 @@ they are taken, by no other way back) holds the step are counted; where those cu
 done at most once more for each time they may be taken. Where they do not, every way back over its place is counted.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cached_property
 from typing import NamedTuple
 
 from runner.procedure.linked import Exit, Node, Procedure
@@ -15,9 +16,9 @@ NO_BOUND = 1 << 30
 
 
 class _Back(NamedTuple):
+    """A way back: its limit, the place that it leads to and the place where it is taken."""
+
     limit: str
-    start: str
-    to: str
     first: int
     last: int
 
@@ -26,82 +27,91 @@ class Visits:
     """The bounds of one procedure."""
 
     def __init__(self, procedure: Procedure) -> None:
-        self._place = {node.id: place for place, node in enumerate(procedure.nodes)}
-        self._ahead: dict[str, list[str]] = {}
-        self._behind: dict[str, list[str]] = {}
+        self._places = procedure.places
+        self._ahead: list[Sequence[int]] = list(procedure.ahead)
+        """By place, where a step leads without a way back."""
         self._most: dict[str, int] = {}
         self._back: list[_Back] = []
-        self._ordered = True
-        for node in procedure.nodes:
-            self._note(node)
-        self._rounds: dict[_Back, set[str]] = {}
+        for place, node in enumerate(procedure.nodes):
+            if node.may_choose:
+                self._note(place, node)
+        self._ordered = all(to > place for place, leads in enumerate(self._ahead) for to in leads)
+        self._rounds: dict[_Back, set[int]] = {}
 
-    def _note(self, node: Node) -> None:
-        """Where a step leads without a way back, and its ways back."""
-        here = self._place[node.id]
+    def _note(self, place: int, node: Node) -> None:
+        """Where a step with a choice leads without a way back, and its ways back."""
         found = [node.next, *([node.skip] if node.guard else [])]
         for first in node.exits:
             way: Exit = first
             while way.limit is not None:
-                self._back.append(_Back(way.limit.id, node.id, way.to, self._place.get(way.to, here), here))
+                self._back.append(_Back(way.limit.id, self._places.get(way.to, place), place))
                 self._most[way.limit.id] = way.limit.at_most
                 way = way.limit.then
             found.append(way.to)
-        self._ahead[node.id] = [to for to in found if to in self._place]
-        for to in self._ahead[node.id]:
-            self._behind.setdefault(to, []).append(node.id)
-            self._ordered = self._ordered and self._place[to] > here
+        self._ahead[place] = [self._places[to] for to in found if to in self._places]
+
+    @cached_property
+    def _behind(self) -> Mapping[int, Sequence[int]]:
+        """By place, the steps that lead to it without a way back."""
+        found: dict[int, list[int]] = {}
+        for place, leads in enumerate(self._ahead):
+            for to in leads:
+                found.setdefault(to, []).append(place)
+        return found
 
     def most(self, name: str) -> int:
         """How often a step can be done at most."""
         if not self._ordered:
             return NO_BOUND
-        over = self._over(name)
-        counted = [back for back in over if name in self._round(back)]
-        if len(counted) < len(over) and self._circles(name, over, {back.limit for back in counted}):
+        here = self._places[name]
+        over = self._over(here)
+        counted = [back for back in over if here in self._round(back)]
+        if len(counted) < len(over) and self._circles(here, over, {back.limit for back in counted}):
             counted = over
         return 1 + sum(self._most[limit] for limit in {back.limit for back in counted})
 
     def over(self, name: str) -> set[str]:
         """The limits of the ways back that may lead to a step again."""
-        return {back.limit for back in self._over(name)} if self._ordered else set(self._most)
+        if not self._ordered:
+            return set(self._most)
+        return {back.limit for back in self._over(self._places[name])}
 
-    def _over(self, name: str) -> list[_Back]:
-        here = self._place[name]
+    def _over(self, here: int) -> list[_Back]:
         return [back for back in self._back if back.first <= here <= back.last]
 
-    def _round(self, back: _Back) -> set[str]:
+    def _round(self, back: _Back) -> set[int]:
         """The steps between where a way back leads and where it is taken."""
         found = self._rounds.get(back)
         if found is None:
-            ahead = self._reach(self._ahead, back.to, back)
-            found = self._rounds[back] = ahead & self._reach(self._behind, back.start, back)
+            ahead = self._reach(lambda place: self._ahead[place], back.first, back)
+            behind = self._reach(lambda place: self._behind.get(place, ()), back.last, back)
+            found = self._rounds[back] = ahead & behind
         return found
 
-    def _reach(self, leads: Mapping[str, list[str]], start: str, back: _Back) -> set[str]:
-        found: set[str] = set()
+    def _reach(self, leads: Callable[[int], Iterable[int]], start: int, back: _Back) -> set[int]:
+        found: set[int] = set()
         waiting = [start]
         while waiting:
             here = waiting.pop()
-            if here not in found and back.first <= self._place[here] <= back.last:
+            if here not in found and back.first <= here <= back.last:
                 found.add(here)
-                waiting += leads.get(here, ())
+                waiting += leads(here)
         return found
 
-    def _circles(self, name: str, over: list[_Back], without: set[str]) -> bool:
+    def _circles(self, place: int, over: list[_Back], without: set[str]) -> bool:
         """Whether a step can come to itself without these ways back."""
         last = max(back.last for back in over)
-        jumps: dict[str, list[str]] = {}
+        jumps: dict[int, list[int]] = {}
         for back in self._back:
             if back.limit not in without and back.last <= last:
-                jumps.setdefault(back.start, []).append(back.to)
-        seen: set[str] = set()
-        waiting = [*self._ahead[name], *jumps.get(name, ())]
+                jumps.setdefault(back.last, []).append(back.first)
+        seen: set[int] = set()
+        waiting = [*self._ahead[place], *jumps.get(place, ())]
         while waiting:
             here = waiting.pop()
-            if here == name:
+            if here == place:
                 return True
-            if here not in seen and self._place.get(here, last + 1) <= last:
+            if here not in seen and here <= last:
                 seen.add(here)
                 waiting += self._ahead[here]
                 waiting += jumps.get(here, ())

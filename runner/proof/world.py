@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import compress
 
 from runner.frozen import Frozen
-from runner.procedure.linked import Node, Procedure
+from runner.procedure.linked import Procedure
 from runner.proof.book import HERE, UNWARNED
 from runner.proof.control import Control, Explorer, starts_of
 from runner.proof.deeds import Breach
@@ -112,12 +113,12 @@ def explored(
 
 def main_line(procedure: Procedure) -> set[str]:
     """The steps that the main line may reach, whatever is answered: those of the detours are not among them."""
-    by_id: Mapping[str, Node] = procedure.by_id
-    found: set[str] = set()
-    waiting = [procedure.first]
+    nodes, ahead = procedure.nodes, procedure.ahead
+    found = bytearray(len(nodes))
+    waiting = [procedure.places.get(procedure.first, len(nodes))]
     while waiting:
-        name = waiting.pop()
-        if name in by_id and name not in found:
-            found.add(name)
-            waiting += by_id[name].onward
-    return found
+        place = waiting.pop()
+        if place < len(nodes) and not found[place]:
+            found[place] = 1
+            waiting += ahead[place]
+    return {node.id for node in compress(nodes, found)}
