@@ -35,6 +35,9 @@ class Frozen:
     def __init__(self, *args: Any, **values: Any) -> None:
         cls = type(self)
         state = self.__dict__
+        if not values and len(args) == len(cls._names):  # every field in order: nothing to look up
+            state.update(zip(cls._names, args, strict=True))
+            return
         state.update(cls._plain)
         for name, make in cls._made.items():
             state[name] = values[name] if name in values else make()

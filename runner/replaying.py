@@ -58,7 +58,7 @@ class Replay:
             return self._job
         try:
             read = from_record(entry.data, entry.stamp)
-            self._tally.take(event.kind for event in read.events)  # type: ignore[attr-defined]
+            self._tally.take([event.kind for event in read.events])  # type: ignore[attr-defined]
             return followed(self._job, read)
         except RecordError as error:
             raise RecordError(f"line {entry.line}: {error}") from error

@@ -38,7 +38,9 @@ class Tally:
 
     def take(self, kinds: Iterable[str]) -> None:
         """Count the events of one recorded entry."""
-        self._counts.update(_OF[kind] for kind in kinds if kind in _OF)
+        for kind in kinds:
+            if kind in _OF:
+                self._counts[_OF[kind]] += 1
 
     def at_seal(self, seal: Sealed, deviations: Iterable[Deviation]) -> dict[str, Any]:
         """The counts as the seal carries them: what stays open, deviations by kind, and everything above."""

@@ -101,12 +101,10 @@ def follow(previous: bytes, line: bytes) -> bytes:
     cut = len(line) - _SUFFIX_SIZE - 1
     if cut <= 0 or line[cut : cut + 6] != b',"~":"' or line[-3:] != b'"}\n':
         raise BadLine("it does not end in a chain value")
-    chained = sha256(previous)
-    chained.update(line[:cut])
-    chained.update(b"}")
-    if chained.hexdigest().encode("ascii") != line[cut + 6 : -3]:
+    head = sha256(b"%b%b}" % (previous, line[:cut])).digest()
+    if head.hex().encode("ascii") != line[cut + 6 : -3]:
         raise BadLine("its bytes do not give its chain value")
-    return chained.digest()
+    return head
 
 
 def whole_until(previous: bytes, data: bytes) -> int | None:
