@@ -4,6 +4,8 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from runner import typedline
+from runner.job.events import Entry
 from runner.job.evolve import interrupted
 from runner.job.gates import Gates
 from runner.job.record import RecordError, followed, from_record
@@ -31,37 +33,54 @@ def job_of(header: dict[str, Any]) -> Job:
     )
 
 
+_AT_ONCE = 32
+"""Entries that are read together and then folded together: a processor is quicker at one kind of work at a time."""
+
+
 class Replay:
-    """Folds the entries of a log into its job, one at a time and keeping none; nothing is decided again."""
+    """Folds the entries of a log into its job and keeps none of them; nothing is decided again."""
 
     def __init__(self) -> None:
         self._job: Job | None = None
         self._error: LinkedError | RecordError | None = None
         self._tally = Tally()
+        self._waiting: list[Record] = []
+
+    def decode(self, raw: bytes) -> Any:
+        """The value of a line, its events read already where they can be."""
+        return typedline.decode(raw)
 
     def take(self, entry: Record) -> None:
         """The next entry. What is wrong with one is told by `job`: the verdict on the file comes first."""
+        self._waiting.append(entry)
+        if len(self._waiting) >= _AT_ONCE:
+            self._fold()
+
+    def _fold(self) -> None:
+        """Fold what waits, up to the first entry that is wrong."""
+        waiting, self._waiting = self._waiting, []
         if self._error is not None:
             return
+        entries = [_entry_in(each) for each in waiting]
         try:
-            self._job = self._after(entry)
+            for each, entry in zip(waiting, entries, strict=True):
+                self._job = self._after(self._job, each, entry)
         except (LinkedError, RecordError) as error:
             self._error = error
 
-    def _after(self, entry: Record) -> Job:
-        if self._job is None:
-            return job_of(entry.data)
-        if entry.kind == record.OPENED:
-            self._tally.take((entry.kind,))
-            return interrupted(self._job)
-        if entry.kind in record.OWN_KINDS and entry.kind != record.SEAL:
-            return self._job
+    def _after(self, job: Job | None, told: Record, entry: Entry | RecordError | None) -> Job:
+        if job is None:
+            return job_of(told.data)
+        if entry is None:
+            self._tally.take((told.kind,))
+            return interrupted(job) if told.kind == record.OPENED else job
         try:
-            read = from_record(entry.data, entry.stamp)
-            self._tally.take([event.kind for event in read.events])  # type: ignore[attr-defined]
-            return followed(self._job, read)
+            if isinstance(entry, RecordError):
+                raise entry
+            self._tally.take([event.kind for event in entry.events])  # type: ignore[attr-defined]
+            return followed(job, entry)
         except RecordError as error:
-            raise RecordError(f"line {entry.line}: {error}") from error
+            raise RecordError(f"line {told.line}: {error}") from error
 
     @property
     def job(self) -> Job:
@@ -69,6 +88,7 @@ class Replay:
 
         Raises LinkedError or RecordError for a log that is in order as a file and tells of no run of this program.
         """
+        self._fold()
         if self._error is not None:
             raise self._error
         assert self._job is not None, "no entry was taken"
@@ -77,7 +97,18 @@ class Replay:
     @property
     def tally(self) -> Tally:
         """What the entries come to in the counts of a seal."""
+        self._fold()
         return self._tally
+
+
+def _entry_in(told: Record) -> Entry | RecordError | None:
+    """What the run recorded in it, or why that cannot be read; None for an entry of the log's own."""
+    if told.kind in record.OWN_KINDS and told.kind != record.SEAL:
+        return None
+    try:
+        return from_record(told.data, told.stamp)
+    except RecordError as error:
+        return error
 
 
 def replay(report: Report) -> Job:

@@ -121,7 +121,7 @@ class Run:
         `current` is the procedure's file as it is now, if known: what changed is announced, never used.
         """
         fold = Replay()
-        log, report = reopen(path, outside, fold.take)
+        log, report = reopen(path, outside, fold)
         try:
             try:
                 job = fold.job

@@ -7,6 +7,7 @@ import pytest
 
 from runner.job import actions as a
 from runner.job.record import RecordError
+from runner.log.record import Record
 from runner.log.scan import scan_file
 from runner.log.writer import reopen
 from runner.procedure.linked import Procedure
@@ -16,6 +17,18 @@ from tests.doubles import SetOutside
 from tests.job.properties.dice import Dice
 from tests.job.properties.player import Player, QuickFiles
 from tests.job.properties.writing import linked, written
+
+
+class Listing(Replay):
+    """A replay that keeps the numbers of what it is handed."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.taken: list[int] = []
+
+    def take(self, entry: Record) -> None:
+        self.taken.append(entry.n)
+        super().take(entry)
 
 
 def played(folder: Path, seed: int, turns: int = 40) -> Player:
@@ -75,9 +88,9 @@ def test_taken_up_entry_by_entry_each_is_handed_over_once(tmp_path: Path, cut: i
     path = run.path
     whole = path.read_bytes()
     path.write_bytes(whole[: len(whole) - cut])
-    taken: list[int] = []
-    log, report = reopen(path, outside, lambda entry: taken.append(entry.n))
+    reader = Listing()
+    log, report = reopen(path, outside, reader)
     log.close()
-    assert taken == list(range(report.count))
+    assert reader.taken == list(range(report.count))
     assert report.count == len(whole.splitlines()) - (cut == 30)
     assert [each.n for each in report.records] == [report.count - 1]

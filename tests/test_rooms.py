@@ -22,6 +22,7 @@ STOREYS: tuple[tuple[str, ...], ...] = (
     ("view",),
     ("picture", "outlook", "toolwords", "settingwords", "proof", "map", "outside", "places", "log"),
     ("settings", "review", "earlier", "ready"),
+    ("typedline",),
     ("replaying",),
     ("run",),
     ("start",),

@@ -44,9 +44,14 @@ def to_record(entry: Entry) -> tuple[str, dict[str, Any]]:
 
 
 def from_record(data: Mapping[str, Any], stamp: Stamp) -> Entry:
-    """The entry of a record. Raises RecordError, naming an unknown event kind or version."""
+    """The entry of a record, whose events may have been read already (then they are a tuple, as JSON never gives one).
+
+    Raises RecordError, naming an unknown event kind or version.
+    """
     raw = data.get("events")
     who = data.get("who")
+    if type(raw) is tuple and raw and type(who) is str:
+        return Entry(who, stamp, raw)
     if not isinstance(raw, list) or not raw or not isinstance(who, str):
         raise RecordError("a record of the run has no events or no name")
     try:

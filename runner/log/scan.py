@@ -7,7 +7,7 @@ entry is read.
 
 import io
 import reprlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
@@ -25,13 +25,20 @@ _LOST_END = b"\0"
 _SCAR_WINDOW = 4 * line.LINE_LIMIT
 """A scar may hold a torn entry and the torn beginnings of earlier scars; anything longer is damage."""
 
+Decode = Callable[[bytes], Any]
+"""The value of a line; BadLine for what is none."""
+
 
 class Scanner:
     """Iterate over it for the entries, one at a time; `report` then holds the verdict."""
 
-    def __init__(self, source: BinaryIO, first: str = record.RUN) -> None:
-        """`source` is read from its present place to its end; `first` is the kind of the first entry."""
+    def __init__(self, source: BinaryIO, first: str = record.RUN, decode: Decode = line.decode) -> None:
+        """`source` is read from its present place to its end; `first` is the kind of the first entry.
+
+        `decode` may read the data of a line further than JSON does; it refuses what `line.decode` refuses.
+        """
         self._source = source
+        self._decode = decode
         self._first_kind = first
         self._version = line.VERSION
         self._byte = 0
@@ -111,7 +118,7 @@ class Scanner:
             head = line.follow(self._head, raw)
         except line.BadLine as error:
             raise line.BadLine(tail.out_of_place(raw, self._n) or str(error)) from None
-        value = line.decode(raw)
+        value = self._decode(raw)
         if type(value) is not dict or len(value) != 6 or value.keys() != _KEYS:
             raise line.BadLine("it has not the keys of an entry")
         kind, data, n, mono_ms, utc = value["kind"], value["data"], value["n"], value["mono_ms"], value["utc"]

@@ -1,11 +1,11 @@
 """Taking up a file that is there already: its lock, its bytes from the medium, its healed end."""
 
 import errno
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO, Protocol
 
 from runner.log import record
 from runner.log.chainfile import ChainFile
@@ -15,8 +15,15 @@ from runner.log.scan import Scanner, scan_all
 from runner.log.source import reading, source
 from runner.outside import Files
 
-Take = Callable[[Record], object]
-"""What is handed the entries one at a time. It must not raise: the verdict on the file comes first."""
+
+class Reader(Protocol):
+    """What is handed the entries of a log one at a time."""
+
+    def decode(self, raw: bytes) -> Any:
+        """The value of a line, as `line.decode` or read further."""
+
+    def take(self, entry: Record) -> None:
+        """The next entry. It must not raise: the verdict on the file comes first."""
 
 
 def lock(files: Files, fd: int, path: Path, *, wait: bool = False) -> None:
@@ -44,12 +51,12 @@ def _held(path: Path, files: Files) -> Held:
 
 
 def reread(
-    chain: ChainFile, fd: int, files: Files, first: str = record.RUN, take: Take | None = None
+    chain: ChainFile, fd: int, files: Files, first: str = record.RUN, reader: Reader | None = None
 ) -> Report:
     """Read an open, locked file from the medium and put `chain` at its end, a missing line feed healed.
 
-    Each entry is handed to `take` as it is read, and the report then holds the last one alone: a long log needs no
-    more room than a short one. Without `take` the report holds all of them.
+    Each entry is handed to the `reader` as it is read, and the report then holds the last one alone: a long log needs
+    no more room than a short one. Without a reader the report holds all of them.
 
     Raises Refused for what is no started log, Broken, NotRecorded when healing fails.
     """
@@ -58,7 +65,7 @@ def reread(
         files.fdatasync(fd)
         # After a failed sync the cache may show as written what the medium never got: read the medium.
         files.fadvise(fd)
-        report = _scanned(source(files, fd), first, take)
+        report = _scanned(source(files, fd), first, reader)
         if report.state == "broken":
             raise Broken(name, report)
         if report.header is None:
@@ -70,21 +77,21 @@ def reread(
             return report
         chain.heal_line_end()
         chain.sync()
-        healed = _scanned(source(files, fd), first, take, report.count)
+        healed = _scanned(source(files, fd), first, reader, report.count)
     except OSError as error:
         raise Refused(f"{name} cannot be resumed: {error.strerror}.") from error
     chain.go_on_from(healed.count, healed.head, healed.good_bytes, b"")
     return replace(healed, tail=report.tail)
 
 
-def _scanned(source: BinaryIO, first: str, take: Take | None, known: int = 0) -> Report:
+def _scanned(source: BinaryIO, first: str, reader: Reader | None, known: int = 0) -> Report:
     """The verdict; entries from the number `known` on are handed over, those before it were already."""
-    if take is None:
+    if reader is None:
         return scan_all(source, first)
-    scanner, last = Scanner(source, first), None
+    scanner, last = Scanner(source, first, reader.decode), None
     for last in scanner:
         if last.n >= known:
-            take(last)
+            reader.take(last)
     return replace(scanner.report, records=(last,) if last is not None else ())
 
 

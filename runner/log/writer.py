@@ -14,7 +14,7 @@ from runner.log import line, place, record, signature
 from runner.log.chainfile import ChainFile
 from runner.log.errors import KeyUnusable, NotRecorded, Refused, Sealed
 from runner.log.record import Report
-from runner.log.takeup import Take, closing_on_error, lock, reread
+from runner.log.takeup import Reader, closing_on_error, lock, reread
 from runner.outside import Files, Outside
 from runner.stamp import Stamp
 
@@ -178,10 +178,10 @@ def create(
     return LogWriter(chain, run, stamp, remarks)
 
 
-def reopen(path: Path, outside: Outside, take: Take | None = None) -> tuple[LogWriter, Report]:
+def reopen(path: Path, outside: Outside, reader: Reader | None = None) -> tuple[LogWriter, Report]:
     """Take up an unsealed log: read it from the medium, verify it, heal a torn end, record the opening.
 
-    The report holds the entries found, before that opening (with `take`, which is handed each of them, only the
+    The report holds the entries found, before that opening (with a `reader`, which is handed each of them, only the
     last); its `tail` is what a crash had left. An entry found `whole` is among them: it was never confirmed on a
     screen, nor need the last one of an open log be.
     Raises Refused, Held, Broken, Sealed; NotRecorded when the opening could not be made durable.
@@ -195,7 +195,7 @@ def reopen(path: Path, outside: Outside, take: Take | None = None) -> tuple[LogW
     chain = ChainFile(files, path, fd, line.root())
     with closing_on_error(chain):
         lock(files, fd, path)
-        report = reread(chain, fd, files, take=take)
+        report = reread(chain, fd, files, reader=reader)
         if report.state == "complete":
             raise Sealed(path.name)
         last = report.records[-1].stamp

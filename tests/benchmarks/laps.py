@@ -35,6 +35,8 @@ LOOKS = 5
 PLAYED = 2
 """Laps of a station that the engine plays before they are told again."""
 ODD_PERCENT = 6
+OPEN_POINT_PERCENT = 20
+"""Of those that would be one: each stays open to the end of the report."""
 MOST_TURNS = 400
 """Within so many actions a lap is over, or the hand is lost."""
 
@@ -182,6 +184,8 @@ class Hand(Lawful):
         if job.phase != "working" or wanted.kind == "handover" or not self.dice.chance(ODD_PERCENT):
             return None
         kind = self.dice.pick(("note", "correct", "wrong", "wrong", "pause", "hand over", "open point"))
+        if kind == "open point" and not self.dice.chance(OPEN_POINT_PERCENT):
+            return None
         if kind == "pause":
             return a.Pause(**at, note="about to go on")
         if kind == "hand over":

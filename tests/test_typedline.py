@@ -1,0 +1,112 @@
+"""A line read straight into events is what it is when read by way of dictionaries; nothing else is let in."""
+
+import random
+import re
+from typing import Any
+
+import pytest
+
+from runner import typedline
+from runner.job.record import RecordError, from_record
+from runner.log import line
+from runner.log.scan import scan_file
+from runner.stamp import Stamp
+from tests.job.properties.dice import Dice
+from tests.job.properties.player import Player
+from tests.job.properties.writing import linked, written
+
+AT = Stamp(1_780_000_000_000, 120, 5_000, "b")
+SEED = 4711
+MUTATIONS, LEAST_REFUSED, LEAST_TAKEN = 6_000, 2_000, 60
+PIECES = (
+    b'"', b",", b":", b"{", b"}", b"[", b"]", b" ", b"1.0", b"1e3", b"true", b"null", b"9" * 17, b"\\u0041", b"\\",
+    b"-", b'"v":1,', b'"v" :1,', b'"who":"Bo",', b'"kind":"noted",', b"\xff", b"\x00", b"\xc3\xa4",
+)  # fmt: skip
+
+
+def outcome(decode: Any, raw: bytes) -> tuple[str, Any]:
+    """What reading a line comes to: all of it, its entry among it, or how it fails."""
+    try:
+        value = decode(raw)
+    except line.BadLine:
+        return "no line", None
+    if not isinstance(value, dict) or not isinstance(value.get("data"), dict):
+        return "no entry", value
+    around = {key: held for key, held in value.items() if key != "data"}
+    try:
+        return "entry", (around, from_record(value["data"], AT))
+    except RecordError as error:
+        return "no record", str(error)
+
+
+@pytest.fixture(scope="module")
+def lines(tmp_path_factory: pytest.TempPathFactory) -> list[bytes]:
+    """Of a few random runs, with all that a hand of good will and of none does."""
+    found: list[bytes] = []
+    for seed in range(SEED, SEED + 6):
+        player = Player(linked(*written(Dice(seed))), Dice(seed), tmp_path_factory.mktemp("run")).play()
+        assert scan_file(player.run.path).fault is None
+        found += [raw + b"\n" for raw in player.data.split(b"\n")[1:] if raw.endswith(b'"}')]
+    return found
+
+
+def test_most_lines_are_read_straight_and_all_come_to_the_same(lines: list[bytes]):
+    straight = 0
+    for raw in lines:
+        typed = outcome(typedline.decode, raw)
+        assert typed == outcome(line.decode, raw)
+        straight += typed[0] == "entry" and isinstance(typedline.decode(raw)["data"]["events"], tuple)
+    assert straight > len(lines) * 2 // 3, f"{straight} of {len(lines)}"
+
+
+def test_changed_lines_come_to_the_same_by_both_ways(lines: list[bytes]):
+    chance, refused, taken = random.Random(SEED), 0, 0
+    for _ in range(MUTATIONS):
+        raw = chance.choice(lines)
+        at = chance.choice([place.start() for place in re.finditer(rb'[":,\[{0-9]', raw)])
+        raw = raw[:at] + chance.choice(PIECES) + raw[at + chance.choice((0, 0, 1)) :]
+        typed = outcome(typedline.decode, raw)
+        assert typed == outcome(line.decode, raw), raw
+        refused += typed[0] == "no line"
+        taken += typed[0] == "entry"
+    print(f"{MUTATIONS} changed lines: {refused} refused, {taken} still an entry")
+    assert refused > LEAST_REFUSED
+    assert taken > LEAST_TAKEN
+
+
+NOTE = (
+    b'{"data":{"events":[{"kind":"noted","node":"a","text":"b","v":1}],"who":"Ann"},'
+    b'"kind":"noted","mono_ms":1,"n":1,"utc":"x","~":"y"}\n'
+)
+
+
+def test_the_line_that_is_changed_below_is_read_straight():
+    assert isinstance(typedline.decode(NOTE)["data"]["events"], tuple)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (b'"text":"b"', b'"text":"c","text":"b"'),
+        (b'"text":"b"', b'"text" :"c","text":"b"'),
+        (b'"text":"b"', b'"text":"c:","text":"b"'),
+        (b'"n":1', b'"n":1,"n":1'),
+        (b'"who":"Ann"', b'"who":"Bo","who":"Ann"'),
+        (b'"n":1', b'"n":1.0'),
+        (b'"v":1', b'"v":1.0'),
+        (b'"n":1', b'"n":1e0'),
+        (b'"n":1', b'"n":1E0'),
+        (b'"text":"b"', b'"text":"\xed\xa0\x80"'),
+        (b'"text":"b"', b'"text":"\x1f"'),
+        (b"}\n", b"}\n\n"),
+        (b"}\n", b"} \n"),
+        (b'{"data"', b' {"data"'),
+    ],
+)
+def test_what_no_line_may_hold_is_refused_as_ever(old: bytes, new: bytes):
+    changed = NOTE.replace(old, new, 1)
+    assert changed != NOTE
+    with pytest.raises(line.BadLine) as told:
+        line.decode(changed)
+    with pytest.raises(line.BadLine, match=re.escape(str(told.value))):
+        typedline.decode(changed)
