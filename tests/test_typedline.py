@@ -2,18 +2,20 @@
 
 import random
 import re
+from io import BytesIO
 from typing import Any
 
 import pytest
 
 from runner import typedline
 from runner.job.record import RecordError, from_record
-from runner.log import line
-from runner.log.scan import scan_file
+from runner.log import line, versions
+from runner.log.scan import Scanner, scan_file
 from runner.stamp import Stamp
 from tests.job.properties.dice import Dice
 from tests.job.properties.player import Player
 from tests.job.properties.writing import linked, written
+from tests.log.makelog import hand_made
 
 AT = Stamp(1_780_000_000_000, 120, 5_000, "b")
 SEED = 4711
@@ -110,3 +112,20 @@ def test_what_no_line_may_hold_is_refused_as_ever(old: bytes, new: bytes):
         line.decode(changed)
     with pytest.raises(line.BadLine, match=re.escape(str(told.value))):
         typedline.decode(changed)
+
+
+def test_an_older_log_is_raised_as_json_has_it(monkeypatch: pytest.MonkeyPatch):
+    """What raises an entry knows dictionaries; it is never handed events that were read already."""
+    seen: list[type] = []
+
+    def step(kind: str, data: dict[str, Any]) -> versions.Entry:
+        seen.extend(type(each) for each in data.get("events", ()))
+        return kind, data
+
+    monkeypatch.setattr(line, "VERSION", 2)
+    monkeypatch.setattr(versions, "STEPS", {1: step})
+    noted = {"events": [{"kind": "noted", "node": "a", "text": "b", "v": 1}], "who": "Ann"}
+    old = hand_made(("noted", noted), version=1)
+    records = list(Scanner(BytesIO(old), decode=typedline.decode))
+    assert seen == [dict]
+    assert records[1].data == noted

@@ -63,7 +63,8 @@ def evolve(job: Job, entry: e.Entry) -> Job:
     changing: Job = _InChange.of(job)
     for event in entry.events:
         changing = apply(changing, event, entry)
-    changing = later.still_lost(job, changing, entry)
+    if job.lost or changing.lost:
+        changing = later.still_lost(job, changing, entry)
     return _settled(changing.but(seq=job.seq + 1, last=entry.stamp, before=before))
 
 

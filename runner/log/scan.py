@@ -77,6 +77,8 @@ class Scanner:
         """The first entry, or none and the verdict."""
         try:
             self._version = tail.stated_version(raw)
+            if self._version != line.VERSION:  # what raises older entries takes them as JSON has them
+                self._decode = line.decode
             self._head = line.root(self._version)
             if not versions.known(self._version):
                 line.follow(self._head, raw)

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from runner.job import events as e
-from runner.job.state import FRESH, ItemState, Job, progress_but
+from runner.job.state import FRESH, ItemState, Job
 from runner.joint.wrench import Wrench
 
 Change = Callable[[Job, Any, e.Entry], Job]
@@ -41,7 +41,7 @@ def performed_by(job: Job, node: str, who: str) -> Mapping[str, frozenset[str]]:
 def progressed(job: Job, event: Any, entry: e.Entry, **changes: Any) -> Job:
     """Progress on the step in hand, with its performer."""
     return job.but(
-        progress=progress_but(job.progress, **changes), performed=performed_by(job, event.node, entry.who)
+        progress=job.progress.but(begun=True, **changes), performed=performed_by(job, event.node, entry.who)
     )
 
 
