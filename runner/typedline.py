@@ -5,7 +5,6 @@ in a line (an older event, a number that no log holds, a key that stands twice, 
 `runner.log.line.decode`, which says exactly what is wrong, and to `runner.job.record`.
 """
 
-import re
 from functools import cache
 from typing import Any, cast
 
@@ -17,7 +16,6 @@ from runner.log import line
 
 _STRICT = ConfigDict(strict=True, extra="forbid")
 _BEGIN = b'{"data":{"events":[{"'
-_FRACTION_OR_HUGE = re.compile(rb"[0-9](?:[.eE]|[0-9]{15})").search
 _OUTSIDE_EVENTS = 8
 """Keys of a line besides those of its events: six of its own, two of its data."""
 
@@ -51,15 +49,17 @@ def _typed(raw: bytes) -> dict[str, Any] | None:
     if not raw.startswith(_BEGIN) or not raw.endswith(b'"}\n') or b"\\" in raw:
         return None
     try:
-        value = _lines().validate_json(raw)
+        value = _lines().validate_json(raw, strict=True)
     except ValidationError:
         return None
-    # Without a backslash every other piece between quotation marks lies outside of all text; there, colons stand
-    # behind keys alone. Keys in the events fewer than colons: one stands twice (or a value has keys of its own).
-    outside = b"".join(raw.split(b'"')[::2])
-    keys = _OUTSIDE_EVENTS
-    for event in value["data"]["events"]:
+    # Without a backslash a quotation mark begins or ends a text, and one that a colon follows ends a key (no white
+    # space stands between them). Fewer keys in the events than that: one stands twice, or a value has its own.
+    events, keys = value["data"]["events"], _OUTSIDE_EVENTS
+    for event in events:
         keys += len(event.__pydantic_fields_set__)  # `model_fields_set` is a call more, felt at every line
-    if keys != outside.count(b":") or _FRACTION_OR_HUGE(outside):
+    if keys != raw.count(b'":') or b'" ' in raw or b'"\t' in raw or b'"\r' in raw or b'"\n' in raw:
+        return None
+    # The one number that is compared and not typed: 1.0 would do for the 1 of a version.
+    if raw.count(b'"v":1,') + raw.count(b'"v":1}') != len(events):
         return None
     return cast("dict[str, Any]", value)

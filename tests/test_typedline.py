@@ -129,3 +129,17 @@ def test_an_older_log_is_raised_as_json_has_it(monkeypatch: pytest.MonkeyPatch):
     records = list(Scanner(BytesIO(old), decode=typedline.decode))
     assert seen == [dict]
     assert records[1].data == noted
+
+
+ACTED = NOTE.replace(
+    b'"kind":"noted","node":"a","text":"b"',
+    b'"act":1,"item":"i","kind":"acted","node":"a","state":"s","verb":"v"',
+    1,
+)
+
+
+@pytest.mark.parametrize("number", [b"1.0", b"1e0", b"-0.0", b"10E-1"])
+def test_no_number_of_an_event_may_be_a_fraction(number: bytes):
+    assert isinstance(typedline.decode(ACTED)["data"]["events"], tuple)
+    with pytest.raises(line.BadLine, match="not a whole one"):
+        typedline.decode(ACTED.replace(b'"act":1', b'"act":' + number))
