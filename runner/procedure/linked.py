@@ -8,14 +8,25 @@ that older stored forms read as before and the version stays.
 """
 
 from collections.abc import Mapping
-from decimal import Decimal
 from functools import cached_property
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import ValidationError
 
 from runner.procedure.finding import Mark
+from runner.procedure.linked_head import Choice, Condition, Counter, FollowUp, Interval, Linked, Part, Tool
 from runner.procedure.source import ItemKind, Level, Method, OrderName, StageKind, Surface
+
+__all__ = [
+    "Choice",
+    "Condition",
+    "Counter",
+    "FollowUp",
+    "Interval",
+    "Linked",
+    "Part",
+    "Tool",
+]  # those of linked_head, which belong to the linked form
 
 VERSION = 1
 END = "end"
@@ -33,12 +44,6 @@ Verb = Literal[
 
 class LinkedError(ValueError):
     """The stored form of a procedure cannot be read; the message says what was found."""
-
-
-class Linked(BaseModel):
-    """A part of the linked form."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 class Test(Linked):
@@ -65,29 +70,6 @@ class Notice(Linked):
     def injury(self) -> bool:
         """Whether it must be acknowledged (danger, warning, caution); NOTICE is damage only."""
         return self.level != "notice"
-
-
-class Interval(Linked):
-    """A band: limits as decimal text in `unit`, None where there is none; `text` as shown beside the field.
-
-    Limits belong to the band unless `low_open` or `high_open` says otherwise (`above 5 mm`).
-    """
-
-    low: str | None = None
-    high: str | None = None
-    target: str | None = None
-    unit: str
-    text: str
-    low_open: bool = False
-    high_open: bool = False
-
-    def holds(self, value: Decimal) -> bool:
-        """Whether `value`, in `unit`, lies in the band; compared exactly."""
-        low = None if self.low is None else Decimal(self.low)
-        high = None if self.high is None else Decimal(self.high)
-        above = low is None or value > low or (value == low and not self.low_open)
-        below = high is None or value < high or (value == high and not self.high_open)
-        return above and below
 
 
 class Stage(Linked):
@@ -330,62 +312,6 @@ class Node(Linked):
                 way = way.limit.then
                 found.append(way.to)
         return tuple(dict.fromkeys(found))
-
-
-class Condition(Linked):
-    """A condition: its values, the allowed changes and the detours (value, first node of the detour)."""
-
-    name: str
-    at_start: tuple[str, ...]
-    changes: tuple[tuple[str, tuple[str, ...]], ...]
-    hazardous: tuple[str, ...] = ()
-    getting_there: tuple[tuple[str, str], ...] = ()
-
-    @property
-    def values(self) -> tuple[str, ...]:
-        """Every value it can have."""
-        return tuple(value for value, _ in self.changes)
-
-    def may_become(self, now: str, then: str) -> bool:
-        """Whether the change is allowed; staying is always allowed."""
-        return now == then or then in dict(self.changes).get(now, ())
-
-
-class Choice(Linked):
-    """A variant or a location chosen at the start."""
-
-    name: str
-    values: tuple[str, ...]
-    location: bool = False
-
-
-class Tool(Linked):
-    """A tool to lay out and the range it covers."""
-
-    name: str
-    covers: Interval | None = None
-
-
-class Part(Linked):
-    """A part to lay out; `quantity` is for all locations together."""
-
-    name: str
-    number: str | None = None
-    quantity: int = 1
-
-
-class Counter(Linked):
-    """A counter asked at the start."""
-
-    name: str
-    unit: str
-
-
-class FollowUp(Linked):
-    """Due after the job, in the author's words."""
-
-    what: str
-    text: str
 
 
 class Procedure(Linked):
