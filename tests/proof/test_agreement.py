@@ -18,7 +18,7 @@ from tests.proof.agreement import AT_RUN, Tally, campaign, compare
 from tests.proof.generate import case, seeded
 from tests.proof.replay import shows
 
-QUICK = range(7000, 7160)
+QUICK = range(7000, 7120)
 DEEP = range(20_000)
 SCRIPTS = 400
 CHUNK = 250
@@ -34,7 +34,7 @@ def test_they_agree_on_a_few_hundred() -> None:
 
 
 def test_paths_show_their_fault() -> None:
-    replayed, told = paths(range(7160, 7260))
+    replayed, told = paths(range(7160, 7220))
     assert not told, "\n".join(told)
     assert sum(replayed.values()) >= 40, replayed
 

@@ -74,6 +74,7 @@ def played(kind: type[Driver], folder: Path, seed: int, monkeypatch: pytest.Monk
     return campaign.soak([seed], folder)
 
 
+@pytest.mark.deep
 @pytest.mark.parametrize(
     ("kind", "words"), [(Losing, "0 entries|another|exists"), (Exchanged, r"not in the file: \[20\]")]
 )
@@ -84,12 +85,14 @@ def test_what_is_lost_or_exchanged_is_noticed(
     assert re.search(words, "".join(tally.faults)), tally.faults
 
 
+@pytest.mark.deep
 def test_a_run_taken_up_as_another_is_noticed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setattr("runner.run.interrupted", lambda job: job.but(performer="Somebody"))
     tally = played(Driver, tmp_path, 7, monkeypatch)
     assert "taken up as another job: ['performer'" in tally.faults[0]
 
 
+@pytest.mark.deep
 def test_an_engine_without_a_rule_is_noticed_by_the_judge(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     """No notice is acknowledged: the log is in order and replays to the same job, and yet it is wrong."""
     monkeypatch.setattr("runner.job.gate._notice", lambda job, node: None)

@@ -16,8 +16,8 @@ from runner.procedure.link import load_procedure
 from tests.job.properties.campaign import Tally, campaign, play, procedure_of
 from tests.job.properties.dice import Dice, Script
 
-QUICK_RUNS = 312
-SEALED_AT_LEAST = 300
+QUICK_RUNS = 200
+SEALED_AT_LEAST = 190
 DEEP_RUNS = int(os.environ.get("WITNESSMARK_DEEP_RUNS", "8000"))
 
 MUST_BE_SEEN = {
