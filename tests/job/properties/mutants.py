@@ -52,7 +52,10 @@ class Mutant:
 def _in_place_of(patch: pytest.MonkeyPatch, old: Any, new: Any) -> None:
     """Put `new` wherever the engine holds `old`."""
     for name, module in list(sys.modules.items()):
-        if not name.startswith(("runner.job", "runner.joint")) and name not in ("runner.run", "runner.replaying"):
+        if not name.startswith(("runner.job", "runner.joint")) and name not in (
+            "runner.run",
+            "runner.replaying",
+        ):
             continue
         for key, held in list(vars(module).items()):
             if held is old:
