@@ -4,16 +4,15 @@ import argparse
 import shutil
 import sys
 from dataclasses import replace
-from pathlib import Path
 
 from runner.cli.checking import print_findings
 from runner.cli.exits import Exit
 from runner.cli.folders import settings_of
 from runner.cli.naming import procedure_path
+from runner.cli.page_file import write_page
 from runner.cli.proving import Checked, checked
 from runner.map.lines import Map, map_of
 from runner.procedure.finding import Finding
-from runner.safe_text import safe
 
 
 def map(parsed: argparse.Namespace) -> int:  # noqa: A001 - a command's function has the name of the command
@@ -68,18 +67,6 @@ def _svg(drawn: Map, target: str) -> int:
     """Write the picture to a file, or to standard output for `-`."""
     from runner.map.drawing import svg  # noqa: PLC0415 - one form of output at a time
 
-    if target == "-":
-        print(svg(drawn), end="")
-        return Exit.OK
-    path = Path(target)
-    if path.suffix.lower() != ".svg":
-        message = f"{safe(target)} does not end with .svg; no other file is written over"
-        print(f"witnessmark map: {message}", file=sys.stderr)
-        return Exit.USAGE
-    try:
-        path.write_text(svg(drawn), encoding="utf-8")
-    except OSError as error:
-        print(f"{safe(target)}: {safe(error.strerror or str(error))}", file=sys.stderr)
-        return Exit.PROBLEM
-    print(f"{safe(target)}: landscape A4, to be printed at its own size")
-    return Exit.OK
+    return write_page(
+        "map", target, (".svg",), lambda: svg(drawn), "landscape A4, to be printed at its own size"
+    )

@@ -3,18 +3,17 @@
 import argparse
 import shutil
 import sys
-from pathlib import Path
 
 from runner.cli.checking import print_findings
 from runner.cli.counter import print_document
 from runner.cli.exits import Exit
 from runner.cli.folders import settings_of
 from runner.cli.naming import procedure_path
+from runner.cli.page_file import write_page
 from runner.cli.proving import checked
 from runner.cli.setting import today, toolbox_of
 from runner.ready.facts import Sheet
 from runner.ready.gathering import gather
-from runner.safe_text import safe
 
 
 def ready(parsed: argparse.Namespace) -> int:
@@ -54,18 +53,5 @@ def _html(sheet: Sheet, target: str) -> Exit:
     """Write the page to a file, or to standard output for `-`."""
     from runner.ready.page import page  # noqa: PLC0415 - one form of output at a time
 
-    if target == "-":
-        print(page(sheet), end="")
-        return Exit.OK
-    path = Path(target)
-    if path.suffix.lower() not in (".html", ".htm"):
-        message = f"{safe(target)} does not end with .html; no other file is written over"
-        print(f"witnessmark ready: {message}", file=sys.stderr)
-        return Exit.USAGE
-    try:
-        path.write_text(page(sheet), encoding="utf-8")
-    except OSError as error:
-        print(f"{safe(target)}: {safe(error.strerror or str(error))}", file=sys.stderr)
-        return Exit.PROBLEM
-    print(f"{safe(target)}: for paper, or to be printed to PDF by any browser")
-    return Exit.OK
+    use = "for paper, or to be printed to PDF by any browser"
+    return write_page("ready", target, (".html", ".htm"), lambda: page(sheet), use)

@@ -28,6 +28,7 @@ from runner.joint.wrench import Extension, Wrench
 from runner.procedure.linked import Act, Interval, Item, Stage
 from runner.quantities import kind_of, show
 from runner.stamp import Stamp
+from runner.toolbox.proposing import torques
 
 _SHOWN_DIGITS = 4
 UNFIT = "unfit tool"
@@ -170,23 +171,11 @@ def against(job: Job, tool: str, wrench: Wrench, stamp: Stamp) -> str:
     day = stamp.date_text()
     if wrench.overdue(day):
         return f"the calibration of {wrench.label} was due on {wrench.due_on}"
-    asked = _torques(job, tool)
+    asked = torques(job.procedure, tool)
     if asked and not any(_reaches(wrench, stage) for stage in asked):
         wanted = ", ".join(dict.fromkeys(f"{stage.target} {stage.unit}" for stage in asked))
         return f"{wrench.label} covers {wrench.low} to {show(Decimal(wrench.high), wrench.unit)}, and {wanted} is asked"
     return ""
-
-
-def _torques(job: Job, tool: str) -> list[Stage]:
-    """Every torque that some step gives with a tool, and that this job has."""
-    found: dict[tuple[str, str], Stage] = {}
-    for node in job.procedure.nodes:
-        for act in node.acts:
-            if act.tool == tool and act.verb in ("tightens", "re-tightens"):
-                for stage in job.procedure.item_by_key[act.item].stages:
-                    if stage.kind == "torque" and stage.target and stage.unit:
-                        found.setdefault((stage.target, stage.unit), stage)
-    return list(found.values())
 
 
 def _reaches(wrench: Wrench, stage: Stage) -> bool:

@@ -20,7 +20,7 @@ from runner.frozen import Frozen
 from runner.joint.sourced import Source, Working
 from runner.joint.wrench import Extension, Wrench
 from runner.quantities import QuantityError, convert, kind_of, show, unit_named
-from runner.quantities.errors import quoted
+from runner.quantities.errors import NotTakenError
 from runner.quantities.number import EXACT, tidy
 
 LEAST_ARM = Decimal("0.25")
@@ -63,14 +63,8 @@ _COSINES = {0: "1", 60: "0.5", 90: "0", 120: "-0.5", 180: "-1", 240: "-0.5", 270
 _HUNDREDTH = Decimal("0.01")
 
 
-class SettingError(ValueError):
-    """No setting can be given: what was found, why not (a predicate), what is expected; no known word is near."""
-
-    near: None = None
-
-    def __init__(self, found: str, because: str, expected: str) -> None:
-        self.found, self.because, self.expected = found, because, expected
-        super().__init__(f"{quoted(found)} {because}; expected {expected}")
+class SettingError(NotTakenError):
+    """No setting can be given; no known word is near."""
 
 
 class OutOfRangeError(SettingError):

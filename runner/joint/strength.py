@@ -11,7 +11,7 @@ from runner.frozen import Frozen
 from runner.joint.imperial import INCH, KSI
 from runner.joint.sourced import Source
 from runner.joint.threads import System, Thread
-from runner.quantities.errors import quoted
+from runner.quantities.errors import NotTakenError
 from runner.quantities.number import plain_blanks
 
 ISO_898_1_88 = Source(
@@ -36,16 +36,11 @@ _MOST_CHARACTERS = 40
 _ROUNDING = 1e-9
 
 
-class StrengthError(ValueError):
-    """Text or a size that no row here covers: what was found, why not, what is expected, the nearest or None."""
+class StrengthError(NotTakenError):
+    """Text or a size that no row here covers."""
 
     def __init__(self, found: str, because: str, expected: str = _EXPECTED, near: str | None = None) -> None:
-        self.found = found
-        self.because = because
-        self.expected = expected
-        self.near = near
-        hint = f" (did you mean {near}?)" if near else ""
-        super().__init__(f"{quoted(found)} {because}; expected {expected}{hint}")
+        super().__init__(found, because, expected, near)
 
 
 class Strength(Frozen):

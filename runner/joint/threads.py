@@ -17,7 +17,7 @@ from typing import Literal
 from runner.frozen import Frozen
 from runner.joint.imperial import INCH
 from runner.joint.sourced import Source
-from runner.quantities.errors import quoted
+from runner.quantities.errors import NotTakenError
 from runner.quantities.number import parse_number, plain_blanks
 
 System = Literal["metric", "unified"]
@@ -79,16 +79,11 @@ _LARGEST_MM = 150.0
 _LARGEST_INCHES = 4
 
 
-class ThreadError(ValueError):
-    """Text that names no thread known here: what was found, why not, what is expected, the nearest or None."""
+class ThreadError(NotTakenError):
+    """Text that names no thread known here."""
 
     def __init__(self, found: str, because: str, expected: str = _EXPECTED, near: str | None = None) -> None:
-        self.found = found
-        self.because = because
-        self.expected = expected
-        self.near = near
-        hint = f" (did you mean {near}?)" if near else ""
-        super().__init__(f"{quoted(found)} {because}; expected {expected}{hint}")
+        super().__init__(found, because, expected, near)
 
 
 class Thread(Frozen):

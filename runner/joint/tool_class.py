@@ -15,7 +15,7 @@ from runner.frozen import Frozen
 from runner.joint.sourced import Source, Working
 from runner.joint.wrench import WrenchKind
 from runner.quantities import convert, show
-from runner.quantities.errors import quoted
+from runner.quantities.errors import NotTakenError
 
 MANUAL = Source("ISO 6789 as a wrench maker's manual reviews it", "text", note="type II class A only")
 STANDARD = Source("ISO 6789-1, 5.1.5", "memory", edition="2017")
@@ -35,16 +35,12 @@ _WRITTEN = re.compile(
 _ROUGH = Context(prec=15)
 
 
-class ToolClassError(ValueError):
-    """Text that is no type and class: what was found, what is expected, the nearest known one or None."""
+class ToolClassError(NotTakenError):
+    """Text that is no type and class."""
 
     def __init__(self, found: str, near: str | None) -> None:
-        self.found, self.near = found, near
-        self.expected = f"a type and class of ISO 6789 such as II A (one of {', '.join(CLASSES)})"
-        hint = f" (did you mean {near}?)" if near else ""
-        super().__init__(
-            f"{quoted(found)} is no type and class of a torque tool; expected {self.expected}{hint}"
-        )
+        expected = f"a type and class of ISO 6789 such as II A (one of {', '.join(CLASSES)})"
+        super().__init__(found, "is no type and class of a torque tool", expected, near)
 
 
 class Permissible(Frozen):

@@ -1,4 +1,4 @@
-"""The one error of this package, and how it quotes what a person typed."""
+"""The error of this package, the form it shares with others of its kind, and how it quotes what a person typed."""
 
 _LONGEST_QUOTE = 40
 
@@ -11,11 +11,11 @@ def quoted(text: str) -> str:
     )
 
 
-class QuantityError(ValueError):
-    """Text (or a unit, or a value) that is refused.
+class NotTakenError(ValueError):
+    """Something given that is refused. The message is one sentence of its parts.
 
     found: what was given, as given. because: what is wrong with it, as a predicate. expected: what would have
-    been accepted, in words. near: the nearest known word, or None. The message is one sentence of the four.
+    been accepted, in words. near: the nearest known word, or None.
     """
 
     def __init__(self, found: str, because: str, expected: str, near: str | None = None) -> None:
@@ -25,3 +25,7 @@ class QuantityError(ValueError):
         self.near = near
         hint = f" (did you mean {near}?)" if near else ""
         super().__init__(f"{quoted(found)} {because}; expected {expected}{hint}")
+
+
+class QuantityError(NotTakenError):
+    """Text (or a unit, or a value) that is no quantity here."""
