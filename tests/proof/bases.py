@@ -31,7 +31,13 @@ def bases() -> Iterator[Base]:
     }
     texts |= {Path(name).name: text for name, text in texts.items()}
     texts = {name: json.dumps(plain(text), ensure_ascii=False) for name, text in texts.items()}
-    for name in ("wheel-change.yaml", "ball-joint.yaml", "raise-front.yaml", "ride-height.yaml"):
+    for name in (
+        "wheel-change.yaml",
+        "head-bolts.yaml",
+        "ball-joint.yaml",
+        "raise-front.yaml",
+        "ride-height.yaml",
+    ):
         yield Base(name, plain(texts[name]), texts)
     used = {name: json.dumps(plain(whole(text)), ensure_ascii=False) for name, text in FILES.items()}
     for number, example in enumerate(EXAMPLES):
