@@ -28,6 +28,7 @@ from runner.joint.wrench import Extension, Wrench
 from runner.procedure.linked import Act, Interval, Item, Stage
 from runner.quantities import kind_of, show
 from runner.stamp import Stamp
+from runner.toolbox.choosing import given_otherwise
 from runner.toolbox.proposing import torques
 
 _SHOWN_DIGITS = 4
@@ -97,16 +98,7 @@ def aim_on(wrench: Wrench, extension: Extension | None, stage: Stage, *, forced:
             found = setting_on(Decimal(stage.target), stage.unit, scale.but(low=None, high=None), extension)
     except SettingError as error:
         return Aim(wrench, extension, None, methods, f"{error.found} {error.because}", another)
-    if not forced and not any((m == "click") == wrench.sets for m in stage.methods):
-        how = "is set and clicks" if wrench.sets else "is read and does not click"
-        words = f"{wrench.label} {how}; this stage takes {' or '.join(stage.methods)}"
-        return Aim(wrench, extension, None, methods, words, another)
-    if not forced and wrench.sets and stage.band is not None and not stage.band.holds(found.applied):
-        gives = show(found.applied, stage.unit, digits=_SHOWN_DIGITS)
-        set_to = show(found.set_to, found.unit)
-        words = (
-            f"the nearest mark of {wrench.label} is {set_to}, which gives {gives}, outside {stage.band.text}"
-        )
+    if not forced and (words := given_otherwise(wrench, stage, found)):
         return Aim(wrench, extension, None, methods, words, another)
     return Aim(wrench, extension, found, methods)
 

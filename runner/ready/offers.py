@@ -24,10 +24,15 @@ _DIGITS_APPLIED = 4
 def offers(tool: str, proposed: Iterable[Proposal]) -> tuple[Offer, ...]:
     """What the shop has for a tool, the best first. What is set on it stands with each torque, not here."""
     return tuple(
-        Offer(each.wrench.label, _offer_words(each), not each.against)
+        Offer(each.wrench.label, _offer_words(each), _gives_any(each) and not each.against)
         for each in proposed
         if each.tool == tool
     )
+
+
+def _gives_any(each: Proposal) -> bool:
+    """Whether it does for some of what is asked; a gauge is proposed only where it does."""
+    return bool(each.settings) or not each.lacking
 
 
 def _offer_words(each: Proposal) -> str:

@@ -6,8 +6,11 @@ from decimal import Decimal
 from runner.frozen import Frozen
 from runner.joint.setting import LOW_SHARE, OutOfRangeError, Setting, SettingError, percent, setting
 from runner.joint.wrench import Extension, Wrench, WrenchKind
+from runner.procedure.linked import Stage
 from runner.quantities import QuantityError, convert, kind_of, show
 from runner.toolbox.model import Toolbox, range_text
+
+_SHOWN_DIGITS = 4
 
 
 class Choice(Frozen):
@@ -60,6 +63,28 @@ def fit_for(
     Raises QuantityError as `best_for` does.
     """
     return _judged(wrench, torque, unit, day, extension)[1]
+
+
+def takes(wrench: Wrench, stage: Stage) -> bool:
+    """Whether a stage may be known the way the tool tells its torque: set before the pull, or read."""
+    return any((method == "click") == wrench.sets for method in stage.methods)
+
+
+def given_otherwise(wrench: Wrench, stage: Stage, made: Setting) -> str:
+    """Why a tool that can be set does not give a torque as its stage asks, in words; nothing where it does.
+
+    It is known another way than the stage takes, or its nearest mark lies outside the band.
+    """
+    if not takes(wrench, stage):
+        how = "is set and clicks" if wrench.sets else "is read and does not click"
+        return f"{wrench.label} {how}; this stage takes {' or '.join(stage.methods)}"
+    if wrench.sets and stage.band is not None and not stage.band.holds(made.applied):
+        gives = show(made.applied, stage.unit or "", digits=_SHOWN_DIGITS)
+        set_to = show(made.set_to, made.unit)
+        return (
+            f"the nearest mark of {wrench.label} is {set_to}, which gives {gives}, outside {stage.band.text}"
+        )
+    return ""
 
 
 def _judged(

@@ -6,7 +6,7 @@ from runner.frozen import Frozen
 from runner.joint.wrench import Wrench
 from runner.procedure.linked import Procedure, Stage, Tool
 from runner.quantities import QuantityError, convert, kind_of
-from runner.toolbox.choosing import Choice, best_for
+from runner.toolbox.choosing import Choice, best_for, given_otherwise, takes
 from runner.toolbox.model import Toolbox, range_text
 
 
@@ -14,7 +14,7 @@ class Proposal(Frozen):
     """One tool of the shop for one tool of the procedure, counted among its like from the best on.
 
     `settings` are (torque asked, what is set on it) for each torque that it can give; `lacking` the torques that it
-    cannot. `against` says what speaks against taking it at all: then it needs a deviation.
+    cannot, or not as they are asked. `against` says what speaks against taking it at all: then it needs a deviation.
     """
 
     tool: str
@@ -26,10 +26,12 @@ class Proposal(Frozen):
     @property
     def words(self) -> str:
         """What a person is told of it, in one line."""
-        parts = [*self.against]
-        parts += [asked if asked == given else f"{asked}: set {given}" for asked, given in self.settings]
-        parts += [f"not {', '.join(self.lacking)}"] if self.lacking and self.settings else []
-        return "; ".join(parts) or range_text(self.wrench)
+        gives = [asked if asked == given else f"{asked}: set {given}" for asked, given in self.settings]
+        gives += [f"not {', '.join(self.lacking)}"] if self.lacking and (gives or not self.against) else []
+        if self.against:
+            against = "; ".join(self.against)
+            return f"{against} (else {'; '.join(gives)})" if gives else against
+        return "; ".join(gives) or range_text(self.wrench)
 
 
 def proposals(procedure: Procedure, toolbox: Toolbox, day: str) -> tuple[Proposal, ...]:
@@ -42,8 +44,8 @@ def proposals(procedure: Procedure, toolbox: Toolbox, day: str) -> tuple[Proposa
 
 
 def torques(procedure: Procedure, tool: str) -> tuple[Stage, ...]:
-    """Every different torque that is set or read on a tool, in the order of the steps."""
-    found: dict[tuple[str, str], Stage] = {}
+    """Every torque that is set or read on a tool, in the order of the steps; those asked alike once."""
+    found: dict[object, Stage] = {}
     for node in procedure.nodes:
         for act in node.acts:
             if act.tool != tool or act.verb not in ("tightens", "re-tightens"):
@@ -52,7 +54,7 @@ def torques(procedure: Procedure, tool: str) -> tuple[Stage, ...]:
             first, last = act.stages or (1, len(stages))
             for stage in stages[first - 1 : last]:
                 if stage.kind == "torque" and stage.target and stage.unit:
-                    found.setdefault((stage.target, stage.unit), stage)
+                    found.setdefault((stage.target, stage.unit, stage.methods, stage.band), stage)
     return tuple(found.values())
 
 
@@ -65,14 +67,30 @@ def _by_torque(tool: Tool, asked: tuple[Stage, ...], toolbox: Toolbox, day: str)
     made = []
     for each in ranked.values():
         wrench = each[0][1].wrench
-        settings = tuple((_words(s), c.setting.text) for s, c, _ in each if c.setting is not None)
-        lacking = tuple(_words(s) for s, c, _ in each if c.setting is None)
+        short = [_lacking(stage, choice) for stage, choice, _ in each]
+        settings = dict.fromkeys(
+            (_words(stage), choice.setting.text)
+            for (stage, choice, _), lacks in zip(each, short, strict=True)
+            if choice.setting is not None and not lacks
+        )
+        lacking = tuple(dict.fromkeys(filter(None, short)))
         against = [f"overdue since {wrench.due_on}"] if wrench.overdue(day) else []
-        if not settings:
+        if all(choice.setting is None for _, choice, _ in each):
             against.append(f"covers {range_text(wrench)} only")
-        proposal = Proposal(tool.name, wrench, settings, lacking, tuple(against))
-        made.append(((bool(against), len(lacking), sum(place for *_, place in each)), proposal))
+        proposal = Proposal(tool.name, wrench, tuple(settings), lacking, tuple(against))
+        rank = (bool(against), not settings, sum(map(bool, short)), sum(place for *_, place in each))
+        made.append((rank, proposal))
     return [proposal for _, proposal in sorted(made, key=lambda pair: pair[0])]
+
+
+def _lacking(stage: Stage, choice: Choice) -> str:
+    """A torque that a tool cannot give, or not as its stage asks; empty where it can."""
+    if choice.setting is None:
+        return _words(stage)
+    if not given_otherwise(choice.wrench, stage, choice.setting):
+        return ""
+    asked = "within its band" if takes(choice.wrench, stage) else " or ".join(stage.methods)
+    return f"{_words(stage)} {asked}"
 
 
 def _words(stage: Stage) -> str:

@@ -77,6 +77,20 @@ def test_the_shops_tools_are_offered_best_first_and_unfit_ones_say_why():
     assert puller.offers == ()
 
 
+def test_a_tool_of_the_shop_that_the_stage_does_not_take_is_not_called_fit():
+    body = """\
+tolerance: {torque: ±4 %}
+tools: [{name: torque wrench, covers: 20 to 130 N·m}]
+items: {bolt: {kind: fastener, at start: started, tighten: [{torque: 60 N·m, method: measured}]}}
+steps: [{step: tight, do: Tighten it., tightens: [bolt], tools: [torque wrench]}]
+"""
+    (wrench,) = sheet(body, METRIC, DIAL).tools
+    assert [(o.tool, o.words, o.fits) for o in wrench.offers] == [
+        ("DW", "gives every torque", True),
+        ("CW 42", "not 60 N·m measured", False),
+    ]
+
+
 def test_parts_have_quantity_number_and_what_takes_a_new_one():
     bolt, clip = made().parts
     assert (bolt.quantity, bolt.number, bolt.single_use, bolt.most) == (4, "T-1", ("bolts",), 4)

@@ -52,7 +52,7 @@ def test_the_one_that_gives_every_torque_comes_before_one_that_gives_some_and_un
             False,
         ),
         ("torque wrench", "SH", "25 N·m; 60 N·m; not 140 N·m", False),
-        ("torque wrench", "LT", "overdue since 2026-11-25; 25 N·m; 60 N·m; 140 N·m", True),
+        ("torque wrench", "LT", "overdue since 2026-11-25 (else 25 N·m; 60 N·m; 140 N·m)", True),
         ("torque wrench", "TY", "covers 1 to 5 N·m only", True),
     ]
 
@@ -62,4 +62,40 @@ def test_a_gauge_is_proposed_by_its_range_and_a_tool_without_range_has_no_propos
     assert _proposed(THICK, late, LEAVES) == [
         ("feeler gauge", "LV", "0.05 to 1 mm", False),
         ("feeler gauge", "LL", "overdue since 2026-11-25", True),
+    ]
+
+
+def _for_stage(stage: str, *wrenches: Wrench) -> list[tuple[str, str, bool]]:
+    job = linked(f"""\
+tolerance: {{torque: ±4 %}}
+tools: [{{name: torque wrench, covers: 20 to 150 N·m}}]
+items: {{bolt: {{kind: fastener, at start: started, tighten: [{stage}]}}}}
+steps: [{{step: tight, do: Tighten it., tightens: [bolt], tools: [torque wrench]}}]
+""")
+    return [
+        (p.wrench.name, p.words, bool(p.against)) for p in proposals(job, Toolbox(wrenches=wrenches), DAY)
+    ]
+
+
+def test_a_tool_that_is_known_otherwise_than_the_stage_takes_is_never_the_best():
+    """Issue 4: the best one for each torque is proposed; the gate takes no click where a value is to be measured."""
+    clicks = Wrench(name="CL", kind="click", low="20", high="110", unit="N·m", graduation="1")
+    reads = Wrench(name="EW", kind="electronic", low="5", high="200", unit="N·m", graduation="0.1")
+    assert _for_stage("{torque: 60 N·m, method: measured}", clicks, reads) == [
+        ("EW", "60 N·m", False),
+        ("CL", "not 60 N·m measured", False),
+    ]
+    assert [name for name, *_ in _for_stage("{torque: 60 N·m, method: click}", reads, clicks)] == ["CL", "EW"]
+    assert [name for name, *_ in _for_stage("{torque: 60 N·m}", reads, clicks)] == ["CL", "EW"]
+
+
+def test_a_tool_whose_nearest_mark_lies_outside_the_band_is_never_the_best():
+    coarse = Wrench(name="CO", kind="click", low="20", high="70", unit="N·m", graduation="5")
+    fine = Wrench(name="FI", kind="click", low="20", high="400", unit="N·m", graduation="1")
+    # 52 N·m: the nearest mark of the coarse one is 50, 3.8 % less; the other is set to 13 % of its maximum, the last
+    # thing to take where anything else gives the torque.
+    assert _for_stage("{torque: 52 N·m}", coarse, fine)[0] == ("CO", "52 N·m: set 50 N·m", False)
+    assert _for_stage("{torque: 52 N·m ±2 %}", coarse, fine) == [
+        ("FI", "52 N·m", False),
+        ("CO", "not 52 N·m within its band", False),
     ]
