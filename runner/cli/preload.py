@@ -6,7 +6,7 @@ from typing import Any
 from runner.cli.counter import print_document, refused, source_text, sources_json, working_json
 from runner.cli.exits import Exit
 from runner.cli.preload_asked import Case
-from runner.cli.preload_turn import Turn, turn_document, turn_of
+from runner.cli.preload_turn import Turn, elastic_ends, load_words, turn_document, turn_of
 from runner.frozen import Frozen
 from runner.joint import assembly
 from runner.joint.between import Between, shown
@@ -112,7 +112,7 @@ def _lines(case: Case, answer: _Answer) -> list[str]:
     found = answer.preload
     never = ", if the bolt never yielded" if found.high > yields else ""
     rows = [
-        ("Preload", _told(found, yields)),
+        ("Preload", load_words(found, yields, "no preload is told from a torque")),
         ("Of the proof load", f"{share_text(found / proof)} of {shown(proof / 1000, 'kN')}{never}"),
         ("Of the yield load", f"{share_text(found / yields)} of {shown(yields / 1000, 'kN')}{never}"),
     ]
@@ -174,16 +174,6 @@ def _geometry(case: Case) -> str:
     )
 
 
-def _told(found: Between, yields: float) -> str:
-    """The preload as far as it is elastic: a bolt that yields follows no formula of torque."""
-    limit = f"past the yield load, {shown(yields / 1000, 'kN')}, where no preload is told from a torque"
-    if found.low > yields:
-        return limit
-    return (
-        shown(found / 1000, "kN") if found.high <= yields else f"{shown(found.low / 1000, 'kN')} to {limit}"
-    )
-
-
 def _sane(case: Case) -> Between:
     return sane_torques(
         case.thread, case.strength, case.friction, prevailing_nm=case.prevailing, bearing=case.face
@@ -204,9 +194,7 @@ def _document(case: Case, answer: _Answer) -> dict[str, Any]:
         "friction_assumed": by_friction and case.friction is None,
         "nut_factor": None if case.factor is None else _ends(case.factor),
         "bearing_assumed": by_friction and case.face.assumed,
-        "preload_newtons": {  # null past the yield load: no preload is told from a torque there
-            name: end if end <= yields else None for name, end in _ends(answer.preload).items()
-        },
+        "preload_newtons": elastic_ends(answer.preload, yields),
         "yields": "yes"
         if answer.preload.low > yields
         else "perhaps"

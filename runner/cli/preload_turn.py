@@ -1,13 +1,13 @@
 """What `preload` says of an angle after the torque, of an outer load, and of the turn of the nut."""
 
-from typing import Any
+from typing import Any, Literal
 
 from runner.cli.preload_asked import Case
 from runner.frozen import Frozen
 from runner.joint.between import Between, shown
 from runner.joint.friction import scatter
 from runner.joint.sourced import Working
-from runner.joint.strength import proof_load
+from runner.joint.strength import proof_load, yield_load
 from runner.joint.stretch import (
     ADVANCE,
     RIGID,
@@ -18,22 +18,26 @@ from runner.joint.stretch import (
     bolt_load,
     bolt_stiffness,
     joint_stiffness,
+    passes,
     turn_of_nut,
     turned_over_grip,
 )
+
+Opens = Literal["no", "perhaps", "yes"]
 
 
 class Turn(Frozen):
     """What was found, each None where it was not asked: `stretch` mm, `turned` over the grip, the rule from snug.
 
     `elastic` is the angle in degrees that surely stays under the proof load; `service` the load of the bolt in N while
-    the outer load pulls.
+    the outer load pulls, `opens` whether the joint does then.
     """
 
     stretch: float | None = None
     turned: Turned | None = None
     elastic: float | None = None
     service: Between | None = None
+    opens: Opens | None = None
     of_nut: TurnOfNut | None = None
     rows: tuple[tuple[str, str], ...] = ()
     remarks: tuple[str, ...] = ()
@@ -84,21 +88,56 @@ def _by_angle(found: Turn, case: Case, before: Between, degrees: float) -> Turn:
 
 
 def _pulled(found: Turn, case: Case, before: Between, pull: float, grip: float) -> Turn:
-    """The bolt's load under an outer load: from rigid parts, which leave it nothing, to parts as stiff as the bolt."""
+    """The bolt's load under an outer load: from rigid parts, which leave it nothing, to parts as stiff as the bolt.
+
+    After an angle it starts from the preload that the angle leaves; where none can be told, none is told here either.
+    """
+    at = f"at {shown(pull / 1000, 'kN')} on the joint:"
+    if found.turned is not None:
+        if found.turned.preload is None:
+            row = ("In service", f"{at} not told, as no preload is told from the angle")
+            return found.but(rows=(*found.rows, row))
+        before = found.turned.preload
     bolt = bolt_stiffness(case.thread, grip, 0)
     service = Between(bolt_load(before.low, pull, bolt, RIGID), bolt_load(before.high, pull, bolt, bolt))
-    row = (
-        "In service",
-        f"{shown(service / 1000, 'kN')} on the bolt at {shown(pull / 1000, 'kN')} on the joint",
-    )
+    opens: Opens = "yes" if pull / 2 > before.high else "perhaps" if pull > before.low else "no"
+    proof, yields = proof_load(case.thread, case.strength), yield_load(case.thread, case.strength)
+    told = load_words(service, yields)
     working = Working(
         "Bolt under an outer load",
-        "F bolt = F + C · P, C = kb/(kb + kc)",
-        (("P", shown(pull / 1000, "kN")), ("C", "0 (rigid parts) to 0.5 (parts as stiff as the bolt)")),
-        f"F bolt = {shown(service / 1000, 'kN')}, while the joint stays shut",
+        "F bolt = F + C · P, C = kb/(kb + kc), while the joint is shut; P once it is open",
+        (
+            ("F", shown(before / 1000, "kN")),
+            ("P", shown(pull / 1000, "kN")),
+            ("C", "0 (rigid parts) to 0.5 (parts as stiff as the bolt)"),
+        ),
+        f"F bolt = {told}",
         (ADVANCE,),
     )
-    return found.but(service=service, rows=(*found.rows, row), workings=(*found.workings, working))
+    past = passes(service, proof, yields)
+    warnings = []
+    if past != "no":
+        limit, load = ("yield load", yields) if past.startswith("yield") else ("proof load", proof)
+        may = "may bring" if past.endswith("perhaps") else "brings"
+        warnings.append(f"Warning: the pull {may} the bolt past its {limit}, {shown(load / 1000, 'kN')}.")
+    if opens != "no":
+        may = "may open" if opens == "perhaps" else "opens"
+        warnings.append(f"Warning: the pull {may} the joint; from then on the bolt bears all of it.")
+    return found.but(
+        service=service,
+        opens=opens,
+        rows=(*found.rows, ("In service", f"{at} {told}{' on the bolt' if service.high <= yields else ''}")),
+        remarks=(*found.remarks, *warnings),
+        workings=(*found.workings, working),
+    )
+
+
+def load_words(load: Between, yields: float, none: str = "no load is told") -> str:
+    """A load of the bolt as far as it is elastic, and that `none` is told past that: no formula holds there."""
+    limit = f"past the yield load, {shown(yields / 1000, 'kN')}, where {none}"
+    if load.low > yields:
+        return limit
+    return shown(load / 1000, "kN") if load.high <= yields else f"{shown(load.low / 1000, 'kN')} to {limit}"
 
 
 def _of_nut(found: Turn, case: Case, length: float) -> Turn:
@@ -126,11 +165,20 @@ def turn_document(case: Case, turn: Turn) -> dict[str, Any]:
             "declare_single_use": made.declare_single_use if made else None,
             "surely_elastic_degrees": turn.elastic,
         },
-        "service_newtons": _ends(turn.service),
+        "service_newtons": elastic_ends(turn.service, yield_load(case.thread, case.strength)),
+        "joint_opens": turn.opens,
         "turn_of_nut": None
         if rule is None
         else {"degrees": rule.degrees, "tolerance_degrees": rule.tolerance},
     }
+
+
+def elastic_ends(of: Between | None, yields: float) -> dict[str, float | None] | None:
+    """The ends of a load, each null past the yield load, where none is told; null where nothing was asked."""
+    if of is None:
+        return None
+    ends = {"low": of.low, "high": of.high}
+    return {name: end if end <= yields else None for name, end in ends.items()}
 
 
 def _ends(of: Between | None) -> dict[str, float] | None:

@@ -63,8 +63,11 @@ def load_share(bolt: float, members: float) -> float:
 
 
 def bolt_load(preload: float, outer: float, bolt: float, members: float) -> float:
-    """The load of a bolt in a joint that an outer load pulls on: Fi + C P, in one unit."""
-    return preload + load_share(bolt, members) * outer
+    """The load of a bolt in a joint that an outer load pulls on, in one unit.
+
+    Fi + C P while the joint stays shut, which is while that is the more; once it is open, all of P.
+    """
+    return max(preload + load_share(bolt, members) * outer, outer)
 
 
 class Turned(Frozen):
@@ -123,8 +126,8 @@ def turned(
     delta = advance(thread.pitch, degrees)
     gain = delta * joint_stiffness(own, apart)
     linear = before + gain
-    passes = _passes(linear, proof_load(thread, strength), yield_load(thread, strength))
-    elastic = linear if passes == "no" else None
+    past = passes(linear, proof_load(thread, strength), yield_load(thread, strength))
+    elastic = linear if past == "no" else None
     inputs = (
         ("P", f"{thread.pitch:.6g} mm"),
         ("θ", f"{degrees:g}°"),
@@ -135,15 +138,16 @@ def turned(
         ("proof load", shown(proof_load(thread, strength) / 1000, "kN")),
         ("yield load", shown(yield_load(thread, strength) / 1000, "kN")),
     )
-    words = _words(thread, strength, degrees, passes, linear)
+    words = _words(thread, strength, degrees, past, linear)
     result = f"F = {shown(elastic / 1000, 'kN')}" if elastic else words
     formula = "F = F before + P · θ/360 · kb · kc/(kb + kc), up to the proof load"
     sources = merged([ADVANCE, MODULUS], thread.sources, strength.sources)
     working = Working("Preload after the angle", formula, inputs, result, sources)
-    return Turned(delta, passes, elastic, gain if elastic else None, words, linear, working)
+    return Turned(delta, past, elastic, gain if elastic else None, words, linear, working)
 
 
-def _passes(linear: Between, proof: float, yields: float) -> Passes:
+def passes(linear: Between, proof: float, yields: float) -> Passes:
+    """Which limit a load passes, surely or perhaps."""
     if linear.low > yields:
         return "yield"
     if linear.high > yields:
@@ -162,14 +166,14 @@ def _stiffness_text(members: Between) -> str:
     return f"{low} kN/mm" if low == high else f"{low} to {high} kN/mm"
 
 
-def _words(thread: Thread, strength: Strength, degrees: float, passes: Passes, linear: Between) -> str:
+def _words(thread: Thread, strength: Strength, degrees: float, past: Passes, linear: Between) -> str:
     name = f"{thread.designation} {strength.name}"
-    if passes == "no":
+    if past == "no":
         share = f"{100 * linear.high / proof_load(thread, strength):.0f} %"
         return f"{degrees:g}° on {name} stays elastic, at most {share} of the proof load."
-    limit = "yields" if passes.startswith("yield") else "passes its proof load"
-    load = yield_load(thread, strength) if passes.startswith("yield") else proof_load(thread, strength)
-    may = "may bring" if passes.endswith("perhaps") else "brings"
+    limit = "yields" if past.startswith("yield") else "passes its proof load"
+    load = yield_load(thread, strength) if past.startswith("yield") else proof_load(thread, strength)
+    may = "may bring" if past.endswith("perhaps") else "brings"
     return (
         f"{degrees:g}° on {name} {may} the bolt to where it {limit} ({shown(load / 1000, 'kN')}): "
         "no preload can be told from the angle there, and the bolt should be declared single-use."

@@ -215,6 +215,48 @@ def test_an_outer_load_is_shared_by_bolt_and_parts(cli: Cli) -> None:
     assert service["high"] == pytest.approx(before["high"] + 3000)  # type: ignore[index]
 
 
+# reference.md section 8 (D): a linear model must flag yield and report no load there. M10 10.9, 0.12: 36.6 kN; proof
+# load 48.1, yield load 54.5 kN; the bolt bears up to half of the pull while the joint is shut, all of it once open.
+@pytest.mark.parametrize(
+    ("pull", "ends", "said", "opens"),
+    [
+        ("20 kN", (36.6, 46.6), "", "no"),
+        ("30 kN", (36.6, 51.6), "Warning: the pull may bring the bolt past its proof load, 48.1 kN.", "no"),
+        (
+            "40 kN",
+            (40.0, None),
+            "Warning: the pull may bring the bolt past its yield load, 54.5 kN.",
+            "perhaps",
+        ),
+        ("100 kN", (None, None), "Warning: the pull brings the bolt past its yield load, 54.5 kN.", "yes"),
+    ],
+)
+def test_a_pull_past_a_limit_or_that_opens_the_joint_is_warned_of(
+    cli: Cli, pull: str, ends: tuple[float | None, float | None], said: str, opens: str
+) -> None:
+    words = (*ASKED, "--friction", "0.12", "--grip", "40", "mm", "--pull", *pull.split())
+    _, out, _ = cli(*words)
+    assert said in out
+    assert ("the joint; from then on the bolt bears all of it" in out) == (opens != "no")
+    assert ("Warning" in out) == bool(said)
+    found = document(cli, *words)
+    assert found["joint_opens"] == opens
+    service = found["service_newtons"]
+    for end, printed in zip(("low", "high"), ends, strict=True):
+        kilo = None if service[end] is None else round(service[end] / 1000, 1)  # type: ignore[index]
+        assert kilo == printed
+
+
+def test_a_pull_after_an_angle_starts_from_what_the_angle_leaves(cli: Cli) -> None:
+    words = (*ASKED, "--friction", "0.12", "--grip", "40", "mm", "--pull", "6", "kN", "--angle")
+    found = document(cli, *words, "2°")
+    after = found["angle"]["preload_newtons"]  # type: ignore[index]
+    assert found["service_newtons"]["low"] == pytest.approx(after["low"])  # type: ignore[index]
+    assert found["service_newtons"]["high"] == pytest.approx(after["high"] + 3000)  # type: ignore[index]
+    assert document(cli, *words, "90°")["service_newtons"] is None
+    assert "at 6 kN on the joint: not told, as no preload is told from the angle" in cli(*words, "90°")[1]
+
+
 @pytest.mark.provisional
 def test_the_turn_of_the_nut_is_said_with_its_tolerance_from_memory(cli: Cli) -> None:
     """reference.md section 8, RCSC (TS): 3/4 in, over 3 to 6 in, 1/2 turn; over 6 to 9 in 2/3; tolerances are M."""

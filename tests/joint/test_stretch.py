@@ -63,6 +63,13 @@ def test_shigley_8_3_in_service():
     assert round(100 * (1 - service / proof)) == 15
 
 
+def test_an_open_joint_leaves_the_bolt_all_of_the_load():
+    """By hand: of 10 kN, C = 1/4 of 12 kN leaves 13 kN and 1 kN of clamping; at 40/3 kN it opens, and 20 kN is all."""
+    assert bolt_load(10, 12, 1, 3) == pytest.approx(13)
+    assert bolt_load(10, 40 / 3, 1, 3) == pytest.approx(40 / 3)
+    assert bolt_load(10, 20, 1, 3) == 20
+
+
 def test_a_turn_that_the_elastic_model_would_get_wrong():
     """reference.md section 8 (D): M10×1.5, grip 20 + 20 mm, E 205 GPa: kb 341.9, with kc = 4 kb 273.5 kN/mm; 90°
     would be 102.6 kN, over twice the proof load 48.1 kN: yield must be flagged and 102 kN never reported plainly."""
