@@ -4,6 +4,8 @@ There is no universal lubrication factor: sources take 10 %, 20 %, 25 %, 30 % an
 word. So arithmetic here asks for a friction or a nut factor; only the proof and the counter assume one, and say so.
 """
 
+import re
+
 from runner.frozen import Frozen
 from runner.joint.between import Between, N
 from runner.joint.sourced import Source
@@ -19,6 +21,9 @@ ASSUMPTION = Source(
 STATED = Source("friction as stated", "worked out")
 
 _EXPECTED = "a friction above 0 and below 1, such as 0.10..0.16, 0.10 to 0.16 or 0.12"
+
+_BETWEEN = re.compile(r"\.\.|(?<=\s)to(?=\s)|(?<=[\d\s])[–-]", re.ASCII)
+"""What stands between two limits: a dash before the first one is its sign, and one after a letter an exponent's."""
 
 _MOST_CHARACTERS = 40
 
@@ -46,12 +51,10 @@ class NutFactor(Frozen):
 
 def parse_friction(text: str) -> Between:
     """The interval that `text` states: `0.10..0.16`, `0.10 to 0.16`, `0.10–0.16`, `0.12`. Raises QuantityError."""
-    for joint in ("..", " to ", "–", "-"):
-        if joint in text:
-            first, _, second = text.partition(joint)
-            break
-    else:
-        first = second = text
+    between = _BETWEEN.search(text)
+    first, second = (text[: between.start()], text[between.end() :]) if between else (text, text)
+    if between and not (first.strip() and second.strip()):
+        raise QuantityError(text, "has one limit only", _EXPECTED)
     try:
         low, high = float(parse_number(first)), float(parse_number(second))
     except QuantityError as error:
@@ -68,7 +71,8 @@ def friction_text(friction: Between | float) -> str:
     if isinstance(friction, Between):
         low, high = friction_text(friction.low), friction_text(friction.high)
         return low if low == high else f"{low} to {high}"
-    return f"{friction:.2f}" if round(friction, 2) == round(friction, 6) else f"{friction:.6g}"
+    plain, exact = f"{friction:.2f}", f"{friction:.6g}"
+    return plain if float(plain) == float(exact) else exact
 
 
 def published_nut_factor(condition: str) -> NutFactor:

@@ -243,11 +243,17 @@ def _arm(scale: Scale, extension: Extension | None) -> Decimal | None:
     if effective < LEAST_ARM * length:
         raise SettingError(
             f"{show(extension.mm, 'mm')} at {show(extension.degrees, '°')} on {show(length, 'mm')}",
-            f"leaves {show(effective, 'mm', 4)} of effective length, where small errors of length become large errors"
-            " of torque",
+            f"leaves {_told_apart(effective, LEAST_ARM * length)} of effective length, where small errors of length "
+            "become large errors of torque",
             f"at least a quarter of the wrench's length, {show(LEAST_ARM * length, 'mm')}",
         )
     return Context(prec=40).divide(effective, length)
+
+
+def _told_apart(length: Decimal, limit: Decimal) -> str:
+    """A length in mm with as few digits as it takes to be seen to differ from a limit."""
+    told = (show(length, "mm", digits) for digits in range(SETTING_DIGITS, _ROUGH.prec))
+    return next((each for each in told if each != show(limit, "mm")), show(length, "mm", _ROUGH.prec))
 
 
 def _applied(set_value: Decimal, arm: Decimal | None, own: str, unit: str) -> Decimal:

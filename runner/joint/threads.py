@@ -152,7 +152,7 @@ def _metric(text: str, diameter: str, written: str | None) -> Thread:
     d = float(parse_number(diameter))
     coarse = COARSE.get(d)
     if not 1 <= d <= _LARGEST_MM:
-        raise ThreadError(text, "is out of all proportion", near=_nearest(plain_blanks(text)))
+        raise ThreadError(text, "is out of all proportion")  # no thread is near that
     if written is None:
         if coarse is None:
             raise ThreadError(
@@ -187,8 +187,8 @@ def _unified(text: str, match: re.Match[str]) -> Thread:
     size, d = _size(text, match["size"], numbered=numbered)
     known = _SERIES.get(size, {})
     if count is None:
-        near = next((f"{size}-{n} {name}" for n, name in known.items() if name == written), None)
-        raise ThreadError(text, "says no threads per inch", near=near or _nearest(text))
+        near = next((f"{size}-{n} {name}" for n, name in known.items() if written in ("", name)), None)
+        raise ThreadError(text, "says no threads per inch", near=near)
     series = known.get(count, "")
     other = next((f"{size}-{n} {name}" for n, name in known.items() if name == written), None)
     if written and (series not in ("", written) or (not series and other)):

@@ -47,6 +47,21 @@ def test_what_is_no_friction_is_refused(text):
     assert "0.10..0.16" in str(refused.value)
 
 
+@pytest.mark.parametrize(
+    ("text", "because"),
+    [
+        ("-0.1", "is no coefficient of friction"),
+        ("−0.1 to 0.2", "is no coefficient of friction"),
+        ("1e-5", "has an exponent"),
+        ("0.1..", "has one limit only"),
+        ("..0.1", "has one limit only"),
+    ],
+)
+def test_a_refusal_says_what_is_wrong_with_it(text, because):
+    with pytest.raises(QuantityError, match=because):
+        parse_friction(text)
+
+
 @given(st.integers(1, 999), st.integers(1, 999))
 def test_friction_is_read_as_it_is_shown(one, other):
     low, high = sorted((one / 1000, other / 1000))
@@ -56,6 +71,7 @@ def test_friction_is_read_as_it_is_shown(one, other):
 def test_friction_shows_two_decimals_at_least():
     assert friction_text(Between(0.1, 0.16)) == "0.10 to 0.16"
     assert friction_text(0.125) == "0.125"
+    assert friction_text(0.0004) == "0.0004"
     assert friction_text(Between(0.1, 0.1)) == "0.10"
 
 

@@ -197,6 +197,11 @@ def test_no_setting_where_none_can_be_given(torque, wrench, turned, because):
     assert caught.value.expected
 
 
+def test_a_length_just_under_the_margin_is_not_told_as_the_margin_itself():
+    with pytest.raises(SettingError, match=r"leaves 99\.999 mm of effective length.*a quarter.*, 100 mm"):
+        setting_on(D(60), "N·m", scale(length="400"), extension("300.001", "180"))
+
+
 def test_up_to_the_margin_a_setting_is_given_and_sensitivity_there_is_three():
     """At a quarter of the length, 1 % more length of the wrench changes the setting by about 3 %."""
     at = setting_on(D(60), "N·m", scale(length="400"), extension("300", "180"))

@@ -190,6 +190,8 @@ def test_spellings(text, designation, d, pitch):
         ("1/2-20 UNC", "1/2-20 UNF"),
         ("1/2-24 UNF", "1/2-20 UNF"),
         ("1/2 UNF", "1/2-20 UNF"),
+        ("1/2", "1/2-13 UNC"),
+        ("#10", "#10-24 UNC"),
         ("1/2-21", "1/2-20 UNF"),
         ("10", None),
         ("", None),
@@ -219,6 +221,12 @@ def outcome(text):
         return parse_thread(text)
     except ThreadError as error:
         return error
+
+
+@pytest.mark.parametrize("text", ["M0", "M0.5", "M200x2", "13/16", "1/2 UNS"])
+def test_no_thread_is_called_near_that_is_not(text):
+    assert isinstance(outcome(text), ThreadError)
+    assert outcome(text).near is None
 
 
 @given(WILD)
