@@ -6,7 +6,7 @@ from runner.frozen import Frozen
 from runner.job.refusal import Refusal
 from runner.procedure.characters import FORBIDDEN, character_name
 from runner.procedure.linked import Interval
-from runner.quantities import QuantityError, parse_entry, show, slip
+from runner.quantities import QuantityError, parse_entry, show, slip, unit_slip
 from runner.quantities.errors import quoted
 
 LONGEST_TEXT = 500
@@ -56,14 +56,23 @@ def outside(
         return None
     likely = None
     if value.wrench_value and aimed is not None:
-        likely = slip(Decimal(value.wrench_value), value.wrench_unit, aimed, previous)
+        likely = _likely(value.raw, Decimal(value.wrench_value), value.wrench_unit, aimed, previous)
     elif band.target:
-        likely = slip(value.number, value.unit, Decimal(band.target), previous)
-    what = f": {likely.partition(' is ')[2]}" if likely else ""
+        likely = _likely(value.raw, value.number, value.unit, Decimal(band.target), previous)
+    what = f": {likely}" if likely else ""
     return Refusal(
         f"{_as_typed(value)} is outside {band.text}{what}",
         "measure again, or deviate with a reason (out of band)",
     )
+
+
+def _likely(raw: str, number: Decimal, unit: str, target: Decimal, previous: Decimal | None) -> str | None:
+    """The likely slip behind a number: in itself, or in the unit that was typed beside it."""
+    found = slip(number, unit, target, previous)
+    if found or not raw:  # nothing is typed of a wrench that clicked
+        return found.partition(" is ")[2] if found else None
+    typed = parse_entry(raw, unit)
+    return unit_slip(typed.typed_value, typed.typed_unit, target, unit)
 
 
 _TYPED_DIGITS = 6

@@ -45,6 +45,19 @@ def slip(value: Decimal, unit: str, target: Decimal, previous: Decimal | None = 
     return f"{show(value, unit)} is " + ", or ".join(named) if named else None
 
 
+def unit_slip(typed: Decimal, typed_unit: str, target: Decimal, unit: str) -> str | None:
+    """Return, in words, that a number is the one wanted, but typed in another unit (within 5 %); else None.
+
+    Not asked of values in band. Raises QuantityError for an unknown unit and for numbers out of all proportion.
+    """
+    for number in (typed, target):
+        check_size(number)
+    typed_unit, unit = unit_named(typed_unit), unit_named(unit)
+    if typed_unit == unit or target == 0 or abs(typed / target - 1) > _UNIT_MATCH:
+        return None
+    return f"the number of {show(target, unit)}, in {typed_unit}"
+
+
 def _fits(value: Decimal, target: Decimal, unit: str, other: str) -> bool:
     """Tell whether the bare number is the target in another unit."""
     try:

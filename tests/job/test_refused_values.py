@@ -25,3 +25,19 @@ def test_a_converted_value_is_shown_as_it_was_typed_and_not_to_twelve_figures() 
     refused = outside(value, BAND)
     assert refused is not None
     assert refused.text == "44 lbf·ft (about 59.66 N·m) is outside 48 to 52 N·m"
+
+
+def test_the_number_that_is_asked_in_another_unit_is_named_as_that() -> None:
+    value = parse("50 lbf·ft", "N·m")
+    assert isinstance(value, Value)
+    refused = outside(value, BAND)
+    assert refused is not None
+    assert refused.text == (
+        "50 lbf·ft (about 67.79 N·m) is outside 48 to 52 N·m: the number of 50 N·m, in lbf·ft"
+    )
+
+
+def test_a_click_has_nothing_typed_and_is_refused_all_the_same() -> None:
+    refused = outside(Value("", "60", "N·m"), BAND)
+    assert refused is not None
+    assert refused.text == "60 N·m is outside 48 to 52 N·m"

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from runner.quantities import QuantityError, slip
+from runner.quantities import QuantityError, slip, unit_slip
 
 
 @pytest.mark.parametrize(
@@ -50,3 +50,23 @@ def test_numbers_out_of_all_proportion_are_refused(odd: str) -> None:
         value, target, previous = (Decimal(odd) if place == at else Decimal(60) for at in range(3))
         with pytest.raises(QuantityError):
             slip(value, "N·m", target, previous)
+
+
+@pytest.mark.parametrize(
+    ("typed", "typed_unit", "target", "unit", "words"),
+    [
+        ("60", "lbf·ft", "60", "N·m", "the number of 60 N·m, in lbf·ft"),
+        ("61.5", "ft-lb", "60", "Nm", "the number of 60 N·m, in lbf·ft"),
+        ("44", "N·m", "44.25", "lbf·ft", "the number of 44.25 lbf·ft, in N·m"),
+        ("0.3", "in", "0.3", "mm", "the number of 0.3 mm, in in"),
+        ("60", "N·m", "60", "N·m", None),
+        ("50", "lbf·ft", "60", "N·m", None),
+        ("0", "in", "0", "mm", None),
+    ],
+)
+def test_the_right_number_in_a_neighbouring_unit(
+    typed: str, typed_unit: str, target: str, unit: str, words: str | None
+) -> None:
+    assert unit_slip(Decimal(typed), typed_unit, Decimal(target), unit) == words
+    with pytest.raises(QuantityError):
+        unit_slip(Decimal("NaN"), typed_unit, Decimal(target), unit)
