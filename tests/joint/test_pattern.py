@@ -150,6 +150,22 @@ def test_a_cylinder_head_from_the_middle():
 
 
 @pytest.mark.parametrize("n", range(1, 65))
+def test_a_circular_pass_goes_from_each_to_its_neighbour_and_ends_beside_the_first(n):
+    """PCC-1's last round is circular (reference.md section 7, M; and two circular passes, S24, TS)."""
+    order = sequence("around", n)
+    assert order[0] == 1
+    assert all((b - a) % n == 1 % n for a, b in zip(order, (*order[1:], order[0]), strict=True))
+
+
+@pytest.mark.parametrize("rows", [rows for rows in HEADS if len(set(rows)) == 1], ids=str)
+def test_a_circular_pass_of_a_grid_never_leaps(rows):
+    places = in_rows(rows)
+    order = [places[number - 1] for number in sequence("around", sum(rows), rows=rows)]
+    nearest = min((abs(a.x - b.x) + abs(a.y - b.y) for a in places for b in places if a != b), default=0)
+    assert all(abs(a.x - b.x) + abs(a.y - b.y) == nearest for a, b in itertools.pairwise(order))
+
+
+@pytest.mark.parametrize("n", range(1, 65))
 def test_one_row_is_a_line(n):
     for order in ("from the middle", "around", "in line"):
         assert sequence(order, n, rows=(n,)) == sequence(order, n)

@@ -42,11 +42,13 @@ def test_the_limit_of_ten_newton_metres_is_asked_in_any_unit():
 
 
 def test_the_reference_reading_is_the_denominator():
-    """D: set 100, reference 104.1 is −3.939 % and passes ±4 %; dividing by the set value would fail it."""
+    """D: set 100, reference 104.1 is −3.939 % and passes ±4 %; by the set value it is −4.100 % and fails."""
     found = deviation(D(100), D("104.1"))
     assert found.quantize(D("0.001")) == D("-3.939")
     assert permissible("II A", D(130), "N·m").passes(found)
-    assert not permissible("II A", D(130), "N·m").passes((D(100) - D("104.1")) * 100 / D(100))
+    by_set_value = -deviation(D("104.1"), D(100))  # as if what was set were the reference
+    assert by_set_value == D("-4.1")
+    assert not permissible("II A", D(130), "N·m").passes(by_set_value)
 
 
 def test_more_than_the_reference_is_above_zero_and_the_limit_itself_passes():

@@ -278,6 +278,19 @@ def test_a_last_pass_stands_behind_a_torque_of_one_round_too():
     assert (last.share, last.final_pass, last.target) == (None, True, "45")
 
 
+@pytest.mark.parametrize("n", range(2, 65))
+def test_the_last_pass_of_any_group_goes_round_at_the_whole_torque_after_all_rounds(n):
+    """Issue 4, patterns: rounds with their percentages and a final circular pass, for every n."""
+    *ups, last = stages(
+        "[{torque: 45 N·m, order: star, rounds: [30 %, 60 %, 100 %], last pass: around}]", keys=f"count: {n}"
+    )
+    assert [one.target for one in ups] == ["13.5", "27", "45"]
+    assert not any(one.final_pass for one in ups)
+    assert all(sorted(one.sequence) == list(range(1, n + 1)) for one in ups)
+    assert (last.final_pass, last.target, last.band, last.order) == (True, "45", ups[-1].band, "around")
+    assert last.sequence == tuple(range(1, n + 1))
+
+
 @given(
     st.lists(st.integers(1, 99), unique=True, max_size=5).map(sorted),
     st.decimals("0.1", "999", places=3),
