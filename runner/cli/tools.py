@@ -130,8 +130,14 @@ def _details(wrench: Wrench, limit: Permissible | None, day: str) -> list[str]:
         found.append(f"class {wrench.type_class}{of}")
     if wrench.serial:
         found.append(f"serial {wrench.serial}")
+    if wrench.calibrated_on:
+        found.append(f"calibrated {wrench.calibrated_on}")
     if wrench.due_on:
         found.append(f"{'OVERDUE since' if wrench.overdue(day) else 'due'} {wrench.due_on}")
+    if known := wrench.certificate:
+        number = f" (certificate {known.number})" if known.number else ""
+        given = show(Decimal(known.uncertainty), known.unit)
+        found.append(f"uncertainty {given} at k = {show(Decimal(known.coverage), 'ratio')}{number}")
     return found
 
 

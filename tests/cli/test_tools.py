@@ -20,8 +20,9 @@ tools:
     length: 400 mm
     class: II A
     serial: "0042"
+    calibrated on: 2025-05-31
     due on: 2026-05-31
-    certificate: {uncertainty: 1.2 %}
+    certificate: {uncertainty: 1.2 %, k: 2, number: K-77}
   - {name: Dial 90, kind: dial, range: 10 to 90 N·m, class: I B, due on: 2026-06-01}
 """
 
@@ -48,7 +49,8 @@ def test_every_tool_is_listed_with_what_is_known_of_it(cli: Cli, put) -> None:
     assert lines[0] == f"Toolbox: {path}"
     assert lines[1].split() == ["Click", "wrench", "130", "click", "20", "to", "130", "N·m"]
     assert lines[2].strip() == (
-        "a mark every 1 N·m, length 400 mm, class II A (±4 %), serial 0042, OVERDUE since 2026-05-31"
+        "a mark every 1 N·m, length 400 mm, class II A (±4 %), serial 0042, calibrated 2025-05-31, "
+        "OVERDUE since 2026-05-31, uncertainty 1.2 % at k = 2 (certificate K-77)"
     )
     assert lines[4].strip() == "class I B (±4 %*), due 2026-06-01"
 
@@ -80,7 +82,7 @@ def test_the_document_has_every_key_of_every_tool(cli: Cli, put) -> None:
     document = json.loads(out)
     assert (document["files"], document["day"], document["findings"]) == ([str(path)], "2026-06-01", [])
     first = document["tools"][0]
-    assert first["certificate"] == {"uncertainty": "1.2", "unit": "%", "coverage": "2", "number": ""}
+    assert first["certificate"] == {"uncertainty": "1.2", "unit": "%", "coverage": "2", "number": "K-77"}
     assert (first["serial"], first["overdue"], document["tools"][1]["overdue"]) == ("0042", True, False)
 
 
@@ -88,14 +90,14 @@ def test_errors_are_told_at_their_place_and_the_rest_is_listed(cli: Cli, put) ->
     path = put(SHOP.replace("kind: dial", "kind: dail"))
     code, out, err = cli("tools")
     assert code == Exit.PROBLEM
-    assert err.startswith(f'{path}:11:27: error: "kind" cannot be "dail"')
+    assert err.startswith(f'{path}:12:27: error: "kind" cannot be "dail"')
     assert "nearest word: dial" in err
     assert "Click wrench 130" in out
     assert "Dial 90" not in out
     code, out, _ = cli("tools", "--json")
     assert code == Exit.PROBLEM
     (finding,) = json.loads(out)["findings"]
-    assert (finding["line"], finding["grade"], finding["near"]) == (11, "error", "dial")
+    assert (finding["line"], finding["grade"], finding["near"]) == (12, "error", "dial")
 
 
 def test_without_a_toolbox_it_says_where_one_may_stand_with_an_example(cli: Cli, home: Path) -> None:
@@ -122,7 +124,7 @@ def test_both_places_are_read_and_the_one_beside_the_logs_wins(cli: Cli, put) ->
 def test_a_toolbox_can_be_named(cli: Cli, put, home: Path) -> None:
     put(SHOP)
     (home / "work" / "other.yaml").write_text(EXAMPLE, encoding="utf-8")
-    assert "serial 0042, due 2027-01-12" in cli("tools", "--toolbox", "other.yaml")[1]
+    assert "calibrated 2026-01-12, due 2027-01-12" in cli("tools", "--toolbox", "other.yaml")[1]
     code, _, err = cli("tools", "--toolbox", "none.yaml")
     assert code == Exit.PROBLEM
     assert err.startswith("none.yaml:1:1: error: there is no such file")
