@@ -1,17 +1,17 @@
 """From the entries of a log to the job they tell of, by the one `evolve`: for resuming and for looking back."""
 
+from itertools import groupby
 from typing import Any
 
 from pydantic import ValidationError
 
 from runner import typedline
-from runner.job.events import Entry
 from runner.job.evolve import interrupted
 from runner.job.gates import Gates
 from runner.job.record import RecordError, followed, from_record
 from runner.job.state import Job, new_job
 from runner.job.tally import Tally
-from runner.log import record
+from runner.log import line, record
 from runner.log.record import Record, Report
 from runner.procedure.linked import LinkedError, Procedure
 
@@ -33,6 +33,8 @@ def job_of(header: dict[str, Any]) -> Job:
     )
 
 
+_LOGS_OWN = record.OWN_KINDS - {record.SEAL}
+"""Entries that tell nothing of the run; a seal tells how it ended."""
 _AT_ONCE = 32
 """Entries that are read together and then folded together: a processor is quicker at one kind of work at a time."""
 
@@ -46,9 +48,9 @@ class Replay:
         self._tally = Tally()
         self._waiting: list[Record] = []
 
-    def decode(self, raw: bytes) -> Any:
-        """The value of a line, its events read already where they can be."""
-        return typedline.decode(raw)
+    def say(self, raw: bytes) -> line.Said:
+        """What a line says, its events read already where they can be."""
+        return typedline.read(raw)
 
     def take(self, entry: Record) -> None:
         """The next entry. What is wrong with one is told by `job`: the verdict on the file comes first."""
@@ -61,26 +63,35 @@ class Replay:
         waiting, self._waiting = self._waiting, []
         if self._error is not None:
             return
-        entries = [_entry_in(each) for each in waiting]
         try:
-            for each, entry in zip(waiting, entries, strict=True):
-                self._job = self._after(self._job, each, entry)
+            for own, together in groupby(waiting, key=lambda told: told.kind in _LOGS_OWN):
+                if own:
+                    for told in together:
+                        self._own(told)
+                else:
+                    self._follow(list(together))
         except (LinkedError, RecordError) as error:
             self._error = error
 
-    def _after(self, job: Job | None, told: Record, entry: Entry | RecordError | None) -> Job:
-        if job is None:
-            return job_of(told.data)
-        if entry is None:
-            self._tally.take((told.kind,))
-            return interrupted(job) if told.kind == record.OPENED else job
+    def _own(self, told: Record) -> None:
+        """An entry of the log's own."""
+        if self._job is None:
+            self._job = job_of(told.data)
+            return
+        self._tally.take((told.kind,))
+        if told.kind == record.OPENED:
+            self._job = interrupted(self._job)
+
+    def _follow(self, told: list[Record]) -> None:
+        """What the run recorded without anything of the log's own between."""
+        assert self._job is not None, "the first entry is the log's own"
         try:
-            if isinstance(entry, RecordError):
-                raise entry
-            self._tally.take([event.kind for event in entry.events])  # type: ignore[attr-defined]
-            return followed(job, entry)
-        except RecordError as error:
-            raise RecordError(f"line {told.line}: {error}") from error
+            entries = [from_record(each.data, each.stamp) for each in told]
+            self._job = followed(self._job, entries)
+        except RecordError:
+            self._job = _by_itself(self._job, told)
+            raise
+        self._tally.take([event.kind for entry in entries for event in entry.events])
 
     @property
     def job(self) -> Job:
@@ -101,14 +112,14 @@ class Replay:
         return self._tally
 
 
-def _entry_in(told: Record) -> Entry | RecordError | None:
-    """What the run recorded in it, or why that cannot be read; None for an entry of the log's own."""
-    if told.kind in record.OWN_KINDS and told.kind != record.SEAL:
-        return None
-    try:
-        return from_record(told.data, told.stamp)
-    except RecordError as error:
-        return error
+def _by_itself(job: Job, told: list[Record]) -> Job:
+    """The job after entries, each followed by itself. Raises RecordError with the line of the first that is wrong."""
+    for each in told:
+        try:
+            job = followed(job, (from_record(each.data, each.stamp),))
+        except RecordError as error:
+            raise RecordError(f"line {each.line}: {error}") from error
+    return job
 
 
 def replay(report: Report) -> Job:

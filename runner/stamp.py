@@ -1,9 +1,10 @@
 """One moment, as everything below the screen sees it: wall time, running clock, and which boot it was."""
 
 import re
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
+
+from runner.frozen import Slim
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _UTC_TEXT = re.compile(
@@ -11,8 +12,7 @@ _UTC_TEXT = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Stamp:
+class Stamp(Slim, frozen=True):
     """A moment. Order never comes from `wall_ms`, which may jump; durations use `mono_ms` in one `boot`."""
 
     wall_ms: int

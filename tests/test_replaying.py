@@ -68,7 +68,7 @@ def test_the_jobs_on_the_way_stay_what_they_were(tmp_path: Path):
 def test_an_entry_of_no_run_is_told_at_the_end_with_its_line(tmp_path: Path):
     report = scan_file(played(tmp_path, 15).run.path)
     place = next(n for n, each in enumerate(report.records) if n and "events" in each.data)
-    foreign = replace(report.records[place], data={"who": "Ann", "events": [{"kind": "sung", "v": 1}]})
+    foreign = report.records[place].but(data={"who": "Ann", "events": [{"kind": "sung", "v": 1}]})
     fold = Replay()
     for entry in (*report.records[:place], foreign, *report.records[place + 1 :]):
         fold.take(entry)

@@ -3,12 +3,14 @@
 The act of an entry comes first; for acts that may be taken back the job before it is kept.
 """
 
+from collections.abc import Sequence
 from typing import Any
 
 from runner.job import events as e
 from runner.job.folds import ends, gate, later, ways
 from runner.job.folds.parts import Changes
 from runner.job.state import Job
+from runner.stamp import Stamp
 
 _KEEPS_BEFORE = frozenset(
     {"refused", "noted", "time_told", "window_opened", "window_closed", "overdue", "wait_over"}
@@ -29,16 +31,17 @@ class UnknownEventError(ValueError):
 
 
 class _InChange(Job):
-    """A job inside `evolve`, where nobody else sees it: changed in place, for a job has fifty values to copy.
+    """A job inside `evolve_all`, where nobody else sees it: changed in place, for a job has fifty values to copy.
 
+    A mapping is copied when it is first changed and is its own from then on, until the job is `kept` as it stands.
     A fold must not keep what it was given and look at it again after it has made the next one.
     """
 
     @classmethod
-    def of(cls, job: Job) -> Job:
+    def of(cls, job: Job) -> "_InChange":
         """The same values, to be changed."""
         changing = object.__new__(cls)
-        changing.__dict__.update(job.__dict__)
+        changing.__dict__.update(job.__dict__, _own=set())
         return changing
 
     def but(self, **changes: Any) -> "_InChange":
@@ -46,26 +49,84 @@ class _InChange(Job):
         self.__dict__.update(changes)
         return self
 
+    def _mapping(self, field: str) -> Any:
+        """One of the mappings, to be changed."""
+        values = self.__dict__
+        if field not in values["_own"]:
+            values["_own"].add(field)
+            values[field] = dict(values[field])
+        return values[field]
 
-def _settled(changing: Job) -> Job:
-    """The job, from now on as frozen as any."""
-    object.__setattr__(changing, "__class__", Job)
-    return changing
+    def put(self, field: str, key: str, value: Any) -> "_InChange":
+        """This job itself, with the entry set."""
+        self._mapping(field)[key] = value
+        return self
+
+    def without(self, field: str, key: str) -> "_InChange":
+        """This job itself, without the entry."""
+        if key in self.__dict__[field]:
+            del self._mapping(field)[key]
+        return self
+
+    def after(self, moment: Stamp, before: Job | None) -> "_InChange":
+        """This job itself, with one entry more behind it."""
+        values = self.__dict__
+        values["seq"] += 1
+        values["last"] = moment
+        values["before"] = before
+        return self
+
+    def kept(self) -> Job:
+        """The job as it stands, frozen; what it holds is not changed any more."""
+        job = object.__new__(Job)
+        job.__dict__.update(self.__dict__)
+        del job.__dict__["_own"]
+        self.__dict__["_own"].clear()
+        return job
 
 
 def evolve(job: Job, entry: e.Entry) -> Job:
     """The job after `entry`."""
-    kind = entry.kind
-    before = job.before if kind in _KEEPS_BEFORE else None if kind in _ENDS_BEFORE else job.but(before=None)
-    if kind == "taken_back" and job.before is not None:
-        # Whoever recorded an act on a step stays its performer, taken back or not.
-        return job.before.but(seq=job.seq + 1, last=entry.stamp, before=None, performed=job.performed)
-    changing: Job = _InChange.of(job)
-    for event in entry.events:
-        changing = apply(changing, event, entry)
-    if job.lost or changing.lost:
-        changing = later.still_lost(job, changing, entry)
-    return _settled(changing.but(seq=job.seq + 1, last=entry.stamp, before=before))
+    return evolve_all(job, (entry,))
+
+
+def evolve_all(job: Job, entries: Sequence[e.Entry]) -> Job:
+    """The job after each of `entries` in turn. Those between are seen by nobody, and so they are not made."""
+    changing = _InChange.of(job)
+    kinds = [entry.kind for entry in entries]
+    looked_back_to = _looked_back_to(kinds)
+    for number, (kind, entry) in enumerate(zip(kinds, entries, strict=True)):
+        if kind == "taken_back" and changing.before is not None:
+            # Whoever recorded an act on a step stays its performer, taken back or not.
+            changed = changing.before.but(seq=changing.seq, performed=changing.performed)
+            changing = _InChange.of(changed).after(entry.stamp, None)
+            continue
+        before = changing.before if kind in _KEEPS_BEFORE else None
+        if number in looked_back_to:
+            changing.but(before=None)
+            before = changing.kept()
+        was = changing.kept() if changing.lost else None
+        for event in entry.events:
+            _CHANGES.get(type(event), _unknown)(changing, event, entry)
+        if was is not None:
+            later.still_lost(was, changing, entry)
+        changing.after(entry.stamp, before)
+    return changing.kept()
+
+
+def _looked_back_to(kinds: Sequence[str]) -> set[int]:
+    """The acts before which the job is kept: those that are taken back, and the last one, which still may be."""
+    found, wanted = set(), True
+    for number in range(len(kinds) - 1, -1, -1):
+        kind = kinds[number]
+        if kind == "taken_back":
+            wanted = True
+        elif kind in _ENDS_BEFORE:
+            wanted = False
+        elif wanted and kind not in _KEEPS_BEFORE:
+            found.add(number)
+            wanted = False
+    return found
 
 
 def interrupted(job: Job) -> Job:
@@ -77,7 +138,8 @@ def interrupted(job: Job) -> Job:
 
 def apply(job: Job, event: e.Event, entry: e.Entry) -> Job:
     """The job after one event of an entry."""
-    change = _CHANGES.get(type(event))
-    if change is None:
-        raise UnknownEventError(f"no rule for the event {type(event).__name__}")
-    return change(job, event, entry)
+    return _CHANGES.get(type(event), _unknown)(job, event, entry)
+
+
+def _unknown(job: Job, event: e.Event, entry: e.Entry) -> Job:
+    raise UnknownEventError(f"no rule for the event {type(event).__name__}")

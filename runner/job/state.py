@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import field
 from typing import Any, Literal
 
-from runner.frozen import Frozen
+from runner.frozen import Frozen, Slim
 from runner.job.events import Held
 from runner.job.gates import Gates
 from runner.job.items import Table, table
@@ -26,7 +26,7 @@ def same_person(one: str, other: str) -> bool:
     return " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
 
 
-class ItemState(Frozen):
+class ItemState(Slim, frozen=True):
     """An item in the ledger: the state of each fastener of a group (one for other kinds).
 
     `fresh` when a new single-use part is at hand; `lacking` are the stages a deviation left undone.
@@ -39,7 +39,7 @@ class ItemState(Frozen):
     off_plan: bool = False
 
 
-class Progress(Frozen):
+class Progress(Slim, frozen=True):
     """How far the gate of the step in hand is through."""
 
     acknowledged: frozenset[int] = frozenset()
@@ -47,7 +47,7 @@ class Progress(Frozen):
     confirmed: bool = False
     acted_at: Stamp | None = None
     wait_over: bool = False
-    taken: Mapping[str, int] = field(default_factory=dict)
+    taken: Mapping[str, int] = {}
     seconds: frozenset[str] = frozenset()
     out_of_band: str = ""
     answer: str = ""
@@ -62,7 +62,7 @@ FRESH = Progress()
 NOWHERE = Trail()
 
 
-class Owed(Frozen):
+class Owed(Slim, frozen=True):
     """Something that must still be done. `what` narrows a step that is owed again."""
 
     key: str
@@ -90,7 +90,7 @@ class Deviation(Frozen):
     raw: str
 
 
-class Recorded(Frozen):
+class Recorded(Slim, frozen=True):
     """An entry that `Correct` may name: its key, the step, the value and who entered it."""
 
     key: str
@@ -162,6 +162,17 @@ class Job(Frozen):
     outcome: str = ""
     last: Stamp | None = None
     before: "Job | None" = field(default=None, compare=False, repr=False)
+
+    def put(self, field: str, key: str, value: Any) -> "Job":
+        """The job with one entry of one of its mappings set."""
+        return self.but(**{field: {**getattr(self, field), key: value}})
+
+    def without(self, field: str, key: str) -> "Job":
+        """The job without an entry of one of its mappings, which may have none of that key."""
+        mapping = getattr(self, field)
+        if key not in mapping:
+            return self
+        return self.but(**{field: {name: value for name, value in mapping.items() if name != key}})
 
     @property
     def node(self) -> Node | None:

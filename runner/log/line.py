@@ -9,11 +9,15 @@ null, lists, objects; no fractions.
 
 import json
 import re
+from binascii import hexlify
 from collections.abc import Iterable
 from functools import lru_cache
 from hashlib import sha256
 from typing import Any, Final, NoReturn
 
+from msgspec import field
+
+from runner.frozen import Slim
 from runner.log.errors import Unwritable
 
 VERSION: Final = 1
@@ -32,6 +36,7 @@ _LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 _READ_AS = str.maketrans("OIL", "011", "- ")
 _SUFFIX = re.compile(rb',"~":"([0-9a-f]{64})"\}')
 _SUFFIX_SIZE = 72
+_KEYS = {"data", "kind", "mono_ms", "n", "utc", "~"}
 _WORDS = re.compile(r"[a-z]+(_[a-z]+)*", re.ASCII)
 
 
@@ -79,6 +84,30 @@ def decode(data: bytes) -> Any:
     return value
 
 
+class Said(Slim, frozen=True):
+    """What the line of an entry says, each part of the right form; not yet whether the entry has its place."""
+
+    data: Any
+    kind: str
+    mono_ms: int
+    n: int
+    utc: str
+    chain: str = field(name="~")
+
+
+def read(raw: bytes) -> Said:
+    """What a line says; BadLine where it is no JSON (as `decode`) or has not the form of an entry."""
+    value = decode(raw)
+    if type(value) is not dict or value.keys() != _KEYS:
+        raise BadLine("it has not the keys of an entry")
+    said = Said(value["data"], value["kind"], value["mono_ms"], value["n"], value["utc"], value["~"])
+    if type(said.data) is not dict or type(said.kind) is not str or type(said.utc) is not str:
+        raise BadLine("a field of it has the wrong form")
+    if type(said.mono_ms) is not int or type(said.n) is not int:
+        raise BadLine("a field of it has the wrong form")
+    return said
+
+
 def body(n: int, kind: str, data: bytes, utc: str, mono_ms: int) -> bytes:
     """The part of a line that the chain covers; `data` is already canonical."""
     return b'{"data":%b,"kind":"%b","mono_ms":%d,"n":%d,"utc":"%b"}' % (
@@ -99,10 +128,10 @@ def link(previous: bytes, body_bytes: bytes) -> tuple[bytes, bytes]:
 def follow(previous: bytes, line: bytes) -> bytes:
     """The chain value after `line` (with its line feed); BadLine where it does not follow `previous`."""
     cut = len(line) - _SUFFIX_SIZE - 1
-    if cut <= 0 or line[cut : cut + 6] != b',"~":"' or line[-3:] != b'"}\n':
+    if cut <= 0 or not line.startswith(b',"~":"', cut) or not line.endswith(b'"}\n'):
         raise BadLine("it does not end in a chain value")
     head = sha256(b"%b%b}" % (previous, line[:cut])).digest()
-    if head.hex().encode("ascii") != line[cut + 6 : -3]:
+    if hexlify(head) != line[cut + 6 : -3]:
         raise BadLine("its bytes do not give its chain value")
     return head
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
+from runner.frozen import Slim
 from runner.stamp import Stamp
 
 State = Literal["complete", "open", "torn", "broken", "not a log"]
@@ -18,8 +19,7 @@ OWN_KINDS: Final = frozenset({RUN, OPENED, CLOCK, SCAR, SEAL})
 """Kinds that only the log itself writes; every other kind is the caller's."""
 
 
-@dataclass(frozen=True, slots=True)
-class Record:
+class Record(Slim, frozen=True):
     """One entry."""
 
     n: int

@@ -19,26 +19,28 @@ from runner.log.source import reading
 from runner.outside import Files
 from runner.stamp import Stamp, wall_from_iso
 
-_KEYS = {"data", "kind", "mono_ms", "n", "utc", "~"}
 _LOST_END = b"\0"
 """A whole entry whose line feed did not arrive, though the file's new length did: it stands in a sector by itself."""
+_SECONDS = {f"{second:02d}.": 1000 * second for second in range(60)}
+_THOUSANDTHS = {f"{milli:03d}Z": milli for milli in range(1000)}
+"""The end of a time, in milliseconds: most entries share their minute with the one before."""
 _SCAR_WINDOW = 4 * line.LINE_LIMIT
 """A scar may hold a torn entry and the torn beginnings of earlier scars; anything longer is damage."""
 
-Decode = Callable[[bytes], Any]
-"""The value of a line; BadLine for what is none."""
+Say = Callable[[bytes], line.Said]
+"""What a line says; BadLine for what is none."""
 
 
 class Scanner:
     """Iterate over it for the entries, one at a time; `report` then holds the verdict."""
 
-    def __init__(self, source: BinaryIO, first: str = record.RUN, decode: Decode = line.decode) -> None:
+    def __init__(self, source: BinaryIO, first: str = record.RUN, say: Say | None = None) -> None:
         """`source` is read from its present place to its end; `first` is the kind of the first entry.
 
-        `decode` may read the data of a line further than JSON does; it refuses what `line.decode` refuses.
+        `say` may read the data of a line further than JSON does; it refuses what `line.read` refuses.
         """
         self._source = source
-        self._decode = decode
+        self._say = say or line.read
         self._first_kind = first
         self._version = line.VERSION
         self._byte = 0
@@ -78,7 +80,7 @@ class Scanner:
         try:
             self._version = tail.stated_version(raw)
             if self._version != line.VERSION:  # what raises older entries takes them as JSON has them
-                self._decode = line.decode
+                self._say = line.read
             self._head = line.root(self._version)
             if not versions.known(self._version):
                 line.follow(self._head, raw)
@@ -120,21 +122,17 @@ class Scanner:
             head = line.follow(self._head, raw)
         except line.BadLine as error:
             raise line.BadLine(tail.out_of_place(raw, self._n) or str(error)) from None
-        value = self._decode(raw)
-        if type(value) is not dict or len(value) != 6 or value.keys() != _KEYS:
-            raise line.BadLine("it has not the keys of an entry")
-        kind, data, n, mono_ms, utc = value["kind"], value["data"], value["n"], value["mono_ms"], value["utc"]
-        if type(n) is not int or n != self._n:
+        said = self._say(raw)
+        kind, data, n = said.kind, said.data, said.n
+        if n != self._n:
             raise line.BadLine(f"it says entry {reprlib.repr(n)} where entry {self._n} belongs")
-        if type(mono_ms) is not int or type(utc) is not str or type(data) is not dict:
-            raise line.BadLine("a field of it has the wrong form")
-        if type(kind) is not str or not line.is_kind(kind) or (kind == self._first_kind) != (n == 0):
+        if not line.is_kind(kind) or (kind == self._first_kind) != (n == 0):
             raise line.BadLine(f"an entry of kind {reprlib.repr(kind)} has no place there")
         if self._version != line.VERSION:
             kind, data = versions.raise_entry(self._version, kind, data)
         if n == 0 or kind in record.OWN_KINDS:
             self._require_own_fields(n, kind, data)
-        stamp = self._stamp(n, kind, data, utc, mono_ms)
+        stamp = self._stamp(n, kind, data, said.utc, said.mono_ms)
         return Record(n, kind, data, stamp, self._lines + lines_between + 1, head)
 
     def _require_own_fields(self, n: int, kind: str, data: dict[str, Any]) -> None:
@@ -153,11 +151,10 @@ class Scanner:
         if n == 0 or kind in (record.OPENED, record.CLOCK):
             offset_min, boot = data["offset_min"], data["boot"]
         minute, base = self._minute
-        second = utc[17:19]
-        if utc[:17] == minute and len(utc) == 24 and second < "60" and utc[19] == "." and utc[23] == "Z":
-            rest = second + utc[20:23]
-            if rest.isascii() and rest.isdigit():
-                return Stamp(base + int(rest), offset_min, mono_ms, boot)
+        if utc[:17] == minute:
+            seconds, thousandths = _SECONDS.get(utc[17:20]), _THOUSANDTHS.get(utc[20:])
+            if seconds is not None and thousandths is not None:
+                return Stamp(base + seconds + thousandths, offset_min, mono_ms, boot)
         try:
             wall_ms = wall_from_iso(utc)
         except ValueError as error:

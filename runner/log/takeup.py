@@ -5,9 +5,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, BinaryIO, Protocol
+from typing import BinaryIO, Protocol
 
-from runner.log import record
+from runner.log import line, record
 from runner.log.chainfile import ChainFile
 from runner.log.errors import Broken, Held, Refused
 from runner.log.record import Record, Report
@@ -19,8 +19,8 @@ from runner.outside import Files
 class Reader(Protocol):
     """What is handed the entries of a log one at a time."""
 
-    def decode(self, raw: bytes) -> Any:
-        """The value of a line, as `line.decode` or read further."""
+    def say(self, raw: bytes) -> line.Said:
+        """What a line says, as `line.read` or read further."""
 
     def take(self, entry: Record) -> None:
         """The next entry. It must not raise: the verdict on the file comes first."""
@@ -88,7 +88,7 @@ def _scanned(source: BinaryIO, first: str, reader: Reader | None, known: int = 0
     """The verdict; entries from the number `known` on are handed over, those before it were already."""
     if reader is None:
         return scan_all(source, first)
-    scanner, last = Scanner(source, first, reader.decode), None
+    scanner, last = Scanner(source, first, reader.say), None
     for last in scanner:
         if last.n >= known:
             reader.take(last)

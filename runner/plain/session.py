@@ -282,7 +282,7 @@ class Session:
 
     def _words(self, entry: Entry) -> str:
         first, rest = entry.events[0], entry.events[1:]
-        told = [sentence(event, self._names) for event in rest if str(event.kind) not in _SILENT]  # type: ignore[attr-defined]
+        told = [sentence(event, self._names) for event in rest if event.kind not in _SILENT]
         return "; ".join([sentence(first, self._names), *told])
 
     def _pass_time(self) -> None:

@@ -50,7 +50,7 @@ def judged_and_advice(report: Report, procedure: Procedure) -> tuple[tuple[str, 
         try:
             entry = from_record(record.data, record.stamp)
             uses += _uses_of(job, entry, record)
-            job = followed(job, entry)
+            job = followed(job, (entry,))
         except FOREIGN:
             unread = f"from entry {record.n} on nothing was looked at: this program cannot read it"
             break

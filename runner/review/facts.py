@@ -170,7 +170,7 @@ def _own_words(record: Record) -> tuple[str, str] | None:
 def _of_event(record: Record, who: str, event: Event, names: Names) -> Happening:
     node = getattr(event, "node", "")
     step, place = names.step(node) if node else ("", "")
-    kind = str(event.kind)  # type: ignore[attr-defined]
+    kind = event.kind
     conformity = event.conformity if isinstance(event, Held) else ""
     told = _happening(record, who, kind, sentence(event, names))
     return replace(told, step=step, place=place, conformity=conformity)
@@ -223,7 +223,7 @@ def _seal(report: Report) -> Event | None:
         events = from_record(report.records[-1].data, report.records[-1].stamp).events
     except RecordError:  # the timeline names it
         return None
-    return next((event for event in events if str(event.kind) == "sealed"), None)  # type: ignore[attr-defined]
+    return next((event for event in events if event.kind == "sealed"), None)
 
 
 def _ending(seal: Event) -> dict[str, Any]:

@@ -8,6 +8,8 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from msgspec.structs import asdict
+
 from runner.job.events import Event, Held
 from runner.procedure.linked import Procedure
 from runner.review.held import band_words, extension_fitted, held_words, was_words, wrench_words
@@ -160,7 +162,7 @@ class Names:
 
 def sentence(event: Event, names: Names) -> str:
     """Return an event in words. What people typed stands in it as typed: make it safe before printing."""
-    kind = str(event.kind)  # type: ignore[attr-defined]
+    kind = str(event.kind)
     return filled(TEMPLATES.get(kind, kind.replace("_", " ")), fields_of(event, names))
 
 
@@ -176,7 +178,7 @@ def filled(template: str, fields: Mapping[str, str]) -> str:
 
 def fields_of(event: Event, names: Names) -> dict[str, str]:
     """Return every field of an event in words."""
-    data: dict[str, Any] = {name: getattr(event, name) for name in type(event).model_fields}
+    data: dict[str, Any] = {"kind": event.kind, **asdict(event)}
     fields = {name: "" if value is None else str(value) for name, value in data.items()}
     for name, say in (("node", names.node), ("item", names.item), ("key", names.any), ("subject", names.any)):
         if name in data:

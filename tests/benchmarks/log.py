@@ -60,7 +60,7 @@ def replayed(path: Path) -> Replay:
     """A log verified and replayed in one pass, as resume does it."""
     fold = Replay()
     with reading(path, Files()) as source:
-        scanner = Scanner(source, decode=fold.decode)
+        scanner = Scanner(source, say=fold.say)
         for entry in scanner:
             fold.take(entry)
     assert scanner.report.fault is None, scanner.report.summary()
@@ -109,7 +109,7 @@ def replay(folder: Path) -> float:
     built = _built(path, LONG)
     fold, turns = Replay(), []
     with reading(path, Files()) as source, reading(path, Files()) as plain:
-        scanner = Scanner(source, decode=fold.decode)
+        scanner = Scanner(source, say=fold.say)
         entries = iter(scanner)
         header = _timed(lambda: fold.take(next(entries)))
         header_floor = _timed(lambda: json.loads(plain.readline()))

@@ -1,6 +1,7 @@
 """A value that a wrench was set to or showed is read aloud with what it gives the fastener, in digits people use."""
 
 import pytest
+from msgspec.structs import replace
 
 from runner.job import events as e
 from runner.job.words import value_words
@@ -61,7 +62,7 @@ def test_what_is_in_its_band_needs_no_words(conformity):
 def test_what_was_done_by_feel_has_no_number_and_no_unit_alone():
     felt = e.Held(unit="N·m", method="by feel", low="57.6", high="62.4", tool="TW 7")
     assert held_words(felt) == "by feel with TW 7"
-    assert held_words(felt.model_copy(update={"tool": ""})) == "by feel"
+    assert held_words(replace(felt, tool="")) == "by feel"
     assert value_words(felt) == "by feel"
 
 

@@ -5,11 +5,9 @@ one line of the log, so that it is there whole or not at all. `evolve` applies e
 Every event kind has a version (`v`); an unknown kind or version is refused by name (`record.from_record`).
 """
 
-from typing import Annotated
+from typing import get_args
 
-from pydantic import Field
-
-from runner.frozen import Frozen
+from runner.frozen import Slim
 from runner.job.events.base import Event, Held
 from runner.job.events.ends import (
     Abandoning,
@@ -85,7 +83,7 @@ from runner.job.events.ways import (
 )
 from runner.stamp import Stamp
 
-AnyEvent = Annotated[
+AnyEvent = (
     Started
     | PrerequisiteMet
     | CountedIn
@@ -149,12 +147,17 @@ AnyEvent = Annotated[
     | MadeSafe
     | Sealed
     | LeftProof
-    | Refused,
-    Field(discriminator="kind"),
-]
+    | Refused
+)
 
 
-class Entry(Frozen):
+for _kind in get_args(AnyEvent):
+    _kind.kind = (
+        _kind.__struct_config__.tag
+    )  # looked up at every event; asking the class for its tag takes a call
+
+
+class Entry(Slim, frozen=True):
     """One line of the log: who, when, and what became true, the act first."""
 
     who: str
@@ -164,7 +167,7 @@ class Entry(Frozen):
     @property
     def kind(self) -> str:
         """The kind of the act."""
-        return str(self.events[0].kind)  # type: ignore[attr-defined]
+        return self.events[0].kind
 
 
 __all__ = [

@@ -6,121 +6,106 @@ from runner.job.events.base import Event
 from runner.joint.wrench import Wrench
 
 
-class Started(Event):
+class Started(Event, frozen=True, tag="started"):
     """The run began."""
 
-    kind: Literal["started"] = "started"
     work_piece: str
     counters: tuple[tuple[str, str], ...] = ()
     earlier: tuple[str, ...] = ()
 
 
-class PrerequisiteMet(Event):
+class PrerequisiteMet(Event, frozen=True, tag="prerequisite_met"):
     """A prerequisite is ready; `value` is the person's name or the condition's value."""
 
-    kind: Literal["prerequisite_met"] = "prerequisite_met"
     key: str
     value: str = ""
 
 
-class CountedIn(Event):
+class CountedIn(Event, frozen=True, tag="counted_in"):
     """A tool lies ready; `wrench` where it is one of the shop's toolbox."""
 
-    kind: Literal["counted_in"] = "counted_in"
     tool: str
     identity: str = ""
     wrench: Wrench | None = None
 
 
-class CountedOut(Event):
+class CountedOut(Event, frozen=True, tag="counted_out"):
     """A tool is back."""
 
-    kind: Literal["counted_out"] = "counted_out"
     tool: str
 
 
-class Chosen(Event):
+class Chosen(Event, frozen=True, tag="chosen"):
     """A variant or location was picked."""
 
-    kind: Literal["chosen"] = "chosen"
     name: str
     value: str
 
 
-class Paused(Event):
+class Paused(Event, frozen=True, tag="paused"):
     """The bench was left."""
 
-    kind: Literal["paused"] = "paused"
     note: str
 
 
-class Resumed(Event):
+class Resumed(Event, frozen=True, tag="resumed"):
     """Work goes on after the keys named are confirmed against the hardware."""
 
-    kind: Literal["resumed"] = "resumed"
     confirm: tuple[str, ...] = ()
 
 
-class Reconfirmed(Event):
+class Reconfirmed(Event, frozen=True, tag="reconfirmed"):
     """One thing was compared with the record."""
 
-    kind: Literal["reconfirmed"] = "reconfirmed"
     key: str
     as_recorded: bool
 
 
-class HandoverOffered(Event):
+class HandoverOffered(Event, frozen=True, tag="handover_offered"):
     """The outgoing person hands over."""
 
-    kind: Literal["handover_offered"] = "handover_offered"
     to: str
     note: str = ""
 
 
-class HandedOver(Event):
+class HandedOver(Event, frozen=True, tag="handed_over"):
     """The incoming person took over; both have acknowledged."""
 
-    kind: Literal["handed_over"] = "handed_over"
     to: str
 
 
-class TakenOver(Event):
+class TakenOver(Event, frozen=True, tag="taken_over"):
     """The incoming person took over alone."""
 
-    kind: Literal["taken_over"] = "taken_over"
     by: str
     reason: str
 
 
-class CloseOutConfirmed(Event):
+class CloseOutConfirmed(Event, frozen=True, tag="close_out_confirmed"):
     """A close-out line holds."""
 
-    kind: Literal["close_out_confirmed"] = "close_out_confirmed"
     line: int
     said: str = ""
     text: str = ""
 
 
-class Abandoning(Event):
+class Abandoning(Event, frozen=True, tag="abandoning"):
     """The run is being abandoned; the make-safe lines come first."""
 
-    kind: Literal["abandoning"] = "abandoning"
     reason: str
     lines: tuple[str, ...] = ()
 
 
-class MadeSafe(Event):
+class MadeSafe(Event, frozen=True, tag="made_safe"):
     """A make-safe line is done."""
 
-    kind: Literal["made_safe"] = "made_safe"
     line: int
     said: str
 
 
-class Sealed(Event):
+class Sealed(Event, frozen=True, tag="sealed"):
     """The run has ended. Lists what stays open, by name, so that the seal can be read alone."""
 
-    kind: Literal["sealed"] = "sealed"
     outcome: Literal["finished", "finished with open points", "abandoned"]
     reason: str = ""
     open_points: tuple[str, ...] = ()
@@ -131,21 +116,19 @@ class Sealed(Event):
     steps_done: int = 0
 
 
-class LeftProof(Event):
+class LeftProof(Event, frozen=True, tag="left_proof"):
     """An item stands where the proof says it cannot: a program error; the run stops safely."""
 
-    kind: Literal["left_proof"] = "left_proof"
     node: str
     item: str
     state: str
 
 
-class Refused(Event):
+class Refused(Event, frozen=True, tag="refused"):
     """An action was refused; nothing else changed."""
 
-    kind: Literal["refused"] = "refused"
     action: str
+    why: str
     node: str = ""
     subject: str = ""
     raw: str = ""
-    why: str

@@ -5,27 +5,24 @@ from typing import Literal
 from runner.job.events.base import Event, Held
 
 
-class Acknowledged(Event):
+class Acknowledged(Event, frozen=True, tag="acknowledged"):
     """An injury notice was read."""
 
-    kind: Literal["acknowledged"] = "acknowledged"
     node: str
     notice: int
 
 
-class PartConfirmed(Event):
+class PartConfirmed(Event, frozen=True, tag="part_confirmed"):
     """A new single-use part is at hand."""
 
-    kind: Literal["part_confirmed"] = "part_confirmed"
     node: str
     item: str
     number: str = ""
 
 
-class Acted(Event):
+class Acted(Event, frozen=True, tag="acted"):
     """An act was done; the item is now at `state`."""
 
-    kind: Literal["acted"] = "acted"
     node: str
     act: int
     item: str
@@ -33,17 +30,15 @@ class Acted(Event):
     state: str
 
 
-class Confirmed(Event):
+class Confirmed(Event, frozen=True, tag="confirmed"):
     """A step without acts on items was done."""
 
-    kind: Literal["confirmed"] = "confirmed"
     node: str
 
 
-class Tightened(Held):
+class Tightened(Held, frozen=True, kw_only=True, tag="tightened"):
     """One fastener reached one stage; `last` when it was the last of the act."""
 
-    kind: Literal["tightened"] = "tightened"
     node: str
     act: int
     item: str
@@ -54,20 +49,18 @@ class Tightened(Held):
     last: bool = False
 
 
-class ReadingTaken(Held):
+class ReadingTaken(Held, frozen=True, kw_only=True, tag="reading_taken"):
     """A reading, time number `index`; `second` for a second person's blind reading."""
 
-    kind: Literal["reading_taken"] = "reading_taken"
     node: str
     name: str
     index: int = 1
     second: bool = False
 
 
-class WorkedOut(Event):
+class WorkedOut(Event, frozen=True, tag="worked_out"):
     """A value computed from earlier readings; `within` is False where it lies outside its band."""
 
-    kind: Literal["worked_out"] = "worked_out"
     node: str
     name: str
     value: str
@@ -78,70 +71,63 @@ class WorkedOut(Event):
     within: bool = True
 
 
-class Answered(Event):
+class Answered(Event, frozen=True, tag="answered"):
     """A look-for or question was answered, or a reading fell into a named band; the way is the label's."""
 
-    kind: Literal["answered"] = "answered"
     node: str
     label: str
     by: Literal["look", "question", "sorted"] = "question"
 
 
-class HoldReleased(Event):
+class HoldReleased(Event, frozen=True, tag="hold_released"):
     """A hold point was released by `who` of the entry, in `role`."""
 
-    kind: Literal["hold_released"] = "hold_released"
     node: str
     role: str
     said: str = ""
 
 
-class HoldRefused(Event):
+class HoldRefused(Event, frozen=True, tag="hold_refused"):
     """A hold point was refused."""
 
-    kind: Literal["hold_refused"] = "hold_refused"
     node: str
     role: str
     said: str = ""
 
 
-class Waived(Event):
+class Waived(Event, frozen=True, tag="waived"):
     """A deviation let the gate pass without `what` (`act 0`, `member 0|1|3`, `confirm`, `reading NAME`, `hold`…)."""
 
-    kind: Literal["waived"] = "waived"
     node: str
     what: str
 
 
-class Deviated(Event):
+class Deviated(Event, frozen=True, tag="deviated"):
     """Work departed from the procedure: an open point to the end of the report.
 
     `here`: the subject is a part of the step in hand, although something owed has the same name.
     """
 
-    kind: Literal["deviated"] = "deviated"
     deviation: str
     node: str
-    subject: str = ""
     reason: str
+    subject: str = ""
     authority: str = ""
     raw: str = ""
     here: bool = False
 
 
-class NotApplicableSaid(Event):
+class NotApplicableSaid(Event, frozen=True, tag="not_applicable"):
     """This work piece does not have the item, or the step (then `item` is empty)."""
 
-    kind: Literal["not_applicable"] = "not_applicable"
     node: str
-    item: str = ""
     reason: str
+    item: str = ""
 
 
-class OrderChanged(Event):
+class OrderChanged(Event, frozen=True, tag="order_changed"):
     """Fastener `member` comes first in the rest of the round."""
 
-    kind: Literal["order_changed"] = "order_changed"
     node: str
     item: str
     member: int

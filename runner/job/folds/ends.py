@@ -1,7 +1,7 @@
 """The fold around the work: start, people, pauses, close-out, end."""
 
 from runner.job import events as e
-from runner.job.folds.parts import Changes, in_hand, put, same, settled
+from runner.job.folds.parts import Changes, in_hand, same, settled
 from runner.job.state import Job
 
 
@@ -16,18 +16,16 @@ def _started(job: Job, event: e.Started, entry: e.Entry) -> Job:
 
 
 def _prerequisite(job: Job, event: e.PrerequisiteMet, entry: e.Entry) -> Job:
-    job = job.but(met=put(job.met, event.key, event.value))
+    job = job.put("met", event.key, event.value)
     kind, _, name = event.key.partition(":")
     if kind == "condition":
-        job = job.but(conditions=put(job.conditions, name, event.value))
+        job = job.put("conditions", name, event.value)
     return job
 
 
 def _counted_in(job: Job, event: e.CountedIn, entry: e.Entry) -> Job:
-    return job.but(
-        met=put(job.met, f"tool:{event.tool}", event.identity),
-        **in_hand(job, event.tool, event.identity, event.wrench),
-    )
+    job = job.put("met", f"tool:{event.tool}", event.identity)
+    return in_hand(job, event.tool, event.identity, event.wrench)
 
 
 def _reconfirmed(job: Job, event: e.Reconfirmed, entry: e.Entry) -> Job:
@@ -63,7 +61,7 @@ CHANGES: Changes = {
     e.PrerequisiteMet: _prerequisite,
     e.CountedIn: _counted_in,
     e.CountedOut: lambda job, event, _: job.but(counted_out=job.counted_out | {event.tool}),
-    e.Chosen: lambda job, event, _: job.but(choices=put(job.choices, event.name, event.value)),
+    e.Chosen: lambda job, event, _: job.put("choices", event.name, event.value),
     e.Paused: lambda job, event, _: job.but(paused=True, pause_note=event.note),
     e.Resumed: lambda job, event, _: job.but(paused=False, to_confirm=event.confirm, differs=frozenset()),
     e.Reconfirmed: _reconfirmed,

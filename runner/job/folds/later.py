@@ -1,33 +1,32 @@
 """The fold of later words about earlier work."""
 
+from msgspec.structs import replace
+
 from runner.job import events as e
 from runner.job.folds.parts import (
     Changes,
     in_hand,
     in_ledger,
     performed_by,
-    put,
     same,
     set_aside,
     settled,
     taken_again,
-    without,
 )
 from runner.job.gates import Gates
 from runner.job.state import Job, Owed, Progress, Recorded
 
+_HELD = tuple(name for name in e.Held.__struct_fields__ if name != "v")
+
 
 def _corrected(job: Job, event: e.Corrected, entry: e.Entry) -> Job:
     old = job.recorded[event.key]
-    fields = event.model_dump(include=set(e.Held.model_fields) - {"v"})
-    held = old.held.model_copy(update=fields)
-    second = isinstance(old.held, e.ReadingTaken) and old.held.second
-    job = job.but(
-        recorded=put(job.recorded, event.key, Recorded(event.key, old.node, held, entry.who)),
-        performed=job.performed if second else performed_by(job, old.node, entry.who),
-    )
+    held = replace(old.held, **{name: getattr(event, name) for name in _HELD})
+    job = job.put("recorded", event.key, Recorded(event.key, old.node, held, entry.who))
+    if not (isinstance(old.held, e.ReadingTaken) and old.held.second):
+        job = performed_by(job, old.node, entry.who)
     if isinstance(old.held, e.Tightened):
-        job = job.but(ledger=in_ledger(job, old.held.item, off_plan=True))
+        job = in_ledger(job, old.held.item, off_plan=True)
     return job
 
 
@@ -45,14 +44,10 @@ def _asked_again(job: Job, event: e.AskedAgain, entry: e.Entry) -> Job:
         ),
         begun=True,
     )  # fmt: skip
-    return job.but(
-        at=event.node,
-        progress=full,
-        answers=without(job.answers, event.node),
-        loops=put(job.loops, event.loop, job.loops[event.loop] - 1) if event.loop else job.loops,
-        phase="working",
-        stopped_label="",
-    )
+    job = job.without("answers", event.node)
+    if event.loop:
+        job = job.put("loops", event.loop, job.loops[event.loop] - 1)
+    return job.but(at=event.node, progress=full, phase="working", stopped_label="")
 
 
 def _hold_lapsed(job: Job, event: e.HoldLapsed, entry: e.Entry) -> Job:
@@ -83,27 +78,25 @@ def _reopened(job: Job, event: e.Reopened, entry: e.Entry) -> Job:
         job = job.but(
             progress=progress, phase=phase, stopped_label="" if phase == "working" else job.stopped_label
         )
-    return job.but(
-        ledger=in_ledger(job, event.item, members=(event.state,) * count, off_plan=True, not_done=False),
-    )
+    return in_ledger(job, event.item, members=(event.state,) * count, off_plan=True, not_done=False)
 
 
 def _extra(job: Job, event: e.ExtraWorkAdded, entry: e.Entry) -> Job:
     owed = Owed(event.key, "extra", why=event.text, status="passed by")
     job = settled(job, *sorted(job.differs))
     phase = "working" if job.phase == "closing" else job.phase
-    return job.but(extra=job.extra + 1, owed=put(job.owed, event.key, owed), phase=phase)
+    return job.put("owed", event.key, owed).but(extra=job.extra + 1, phase=phase)
 
 
 def _extra_done(job: Job, event: e.ExtraWorkFinished, entry: e.Entry) -> Job:
-    return job.but(owed=without(job.owed, event.key))
+    return job.without("owed", event.key)
 
 
 def _found(job: Job, event: e.ConditionFound, entry: e.Entry) -> Job:
     job = settled(job, f"condition:{event.name}")
     if job.conditions.get(event.name) == event.value:
-        return job.but(found=without(job.found, event.name))
-    return job.but(found=put(job.found, event.name, event.value))
+        return job.without("found", event.name)
+    return job.put("found", event.name, event.value)
 
 
 def _reproved(job: Job, event: e.Reproved, entry: e.Entry) -> Job:
@@ -133,9 +126,8 @@ def _detour_over(job: Job, event: e.DetourEnded, entry: e.Entry) -> Job:
 
 
 def _extension(job: Job, event: e.ExtensionFitted, entry: e.Entry) -> Job:
-    fitted = event.extension
-    rest = without(job.extensions, event.tool)
-    return job.but(extensions=rest if fitted is None else put(rest, event.tool, fitted))
+    job = job.without("extensions", event.tool)
+    return job if event.extension is None else job.put("extensions", event.tool, event.extension)
 
 
 CHANGES: Changes = {
@@ -152,7 +144,7 @@ CHANGES: Changes = {
     e.Noted: same,
     e.Reproved: _reproved,
     e.ToolChanged: lambda job, event, _: settled(
-        job.but(**in_hand(job, event.tool, event.identity, event.wrench)), f"tool:{event.tool}"
+        in_hand(job, event.tool, event.identity, event.wrench), f"tool:{event.tool}"
     ),
     e.ExtensionFitted: _extension,
 }

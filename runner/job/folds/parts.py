@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from runner.job import events as e
-from runner.job.state import FRESH, ItemState, Job
+from runner.job.state import FRESH, Job
 from runner.joint.wrench import Wrench
 
 Change = Callable[[Job, Any, e.Entry], Job]
@@ -12,42 +12,26 @@ Changes = Mapping[type[e.Event], Change]
 """By the class of an event: the job after it."""
 
 
-def put(mapping: Mapping[str, Any], key: str, value: Any) -> Mapping[str, Any]:
-    """The mapping with one entry set."""
-    return {**mapping, key: value}
-
-
-def without(mapping: Mapping[str, Any], key: str) -> Mapping[str, Any]:
-    """The mapping without one entry."""
-    return {k: v for k, v in mapping.items() if k != key}
-
-
-def in_hand(job: Job, tool: str, identity: str, wrench: Wrench | None) -> dict[str, Any]:
+def in_hand(job: Job, tool: str, identity: str, wrench: Wrench | None) -> Job:
     """Another tool is in hand: what it is, and nothing fitted to it."""
-    wrenches = without(job.wrenches, tool) if wrench is None else put(job.wrenches, tool, wrench)
-    return {
-        "tools": put(job.tools, tool, identity),
-        "wrenches": wrenches,
-        "extensions": without(job.extensions, tool),
-    }
+    job = job.without("wrenches", tool) if wrench is None else job.put("wrenches", tool, wrench)
+    return job.put("tools", tool, identity).without("extensions", tool)
 
 
-def performed_by(job: Job, node: str, who: str) -> Mapping[str, frozenset[str]]:
-    """Who has recorded an act on which step, with one more."""
+def performed_by(job: Job, node: str, who: str) -> Job:
+    """One more has recorded an act on the step."""
     known = job.performed.get(node, frozenset())
-    return job.performed if who in known else {**job.performed, node: known | {who}}
+    return job if who in known else job.put("performed", node, known | {who})
 
 
 def progressed(job: Job, event: Any, entry: e.Entry, **changes: Any) -> Job:
     """Progress on the step in hand, with its performer."""
-    return job.but(
-        progress=job.progress.but(begun=True, **changes), performed=performed_by(job, event.node, entry.who)
-    )
+    return performed_by(job.but(progress=job.progress.but(begun=True, **changes)), event.node, entry.who)
 
 
-def in_ledger(job: Job, key: str, **changes: Any) -> Mapping[str, ItemState]:
-    """The ledger with one item changed."""
-    return {**job.ledger, key: job.ledger[key].but(**changes)}
+def in_ledger(job: Job, key: str, **changes: Any) -> Job:
+    """One item of the ledger is changed."""
+    return job.put("ledger", key, job.ledger[key].but(**changes))
 
 
 def set_aside(job: Job, name: str) -> Job:

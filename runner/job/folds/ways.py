@@ -4,19 +4,16 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from runner.job import events as e
-from runner.job.folds.parts import Changes, in_ledger, put, set_aside, taken_again, without
+from runner.job.folds.parts import Changes, in_ledger, set_aside, taken_again
 from runner.job.state import FRESH, Job, Owed, OwedStatus, progress_but
 
 
 def _condition(job: Job, event: e.ConditionSet, entry: e.Entry) -> Job:
-    return job.but(
-        conditions=put(job.conditions, event.name, event.value), found=without(job.found, event.name)
-    )
+    return job.put("conditions", event.name, event.value).without("found", event.name)
 
 
 def _step_done(job: Job, event: e.StepDone, entry: e.Entry) -> Job:
-    return job.but(
-        done=put(job.done, event.node, entry.stamp),
+    return job.put("done", event.node, entry.stamp).but(
         trail=job.trail.then(job.procedure.by_id[event.node].id),  # the procedure's own text, kept once
         progress=FRESH,
         told=_untold(job, event.node),
@@ -25,6 +22,8 @@ def _step_done(job: Job, event: e.StepDone, entry: e.Entry) -> Job:
 
 def _untold(job: Job, name: str) -> Mapping[str, bool]:
     """A person's word about a clock holds for the one wait or window it was given on, not for the next pass."""
+    if not job.told:
+        return job.told
     about = (name, f"wait {name}", f"in time {name}", f"no later {name}")
     if not any(key in job.told for key in about):
         return job.told
@@ -45,16 +44,16 @@ def _listed(job: Job, event: e.Listed, entry: e.Entry) -> Job:
     acts = job.procedure.by_id[event.node].acts
     item = acts[0].item if acts else ""
     owed = Owed(event.node, "put off", event.node, item=item, listed_at=len(job.trail))
-    return job.but(owed=put(job.owed, event.node, owed))
+    return job.put("owed", event.node, owed)
 
 
 def _unplanned(job: Job, event: e.PutOffUnplanned, entry: e.Entry) -> Job:
     node = job.procedure.by_id[event.node]
     item = node.acts[0].item if node.acts else ""
     if item:
-        job = job.but(ledger=in_ledger(job, item, off_plan=True))
+        job = in_ledger(job, item, off_plan=True)
     owed = Owed(event.node, "unplanned", event.node, "passed by", event.reason, item=item)
-    return job.but(owed=put(job.owed, event.node, owed), progress=FRESH)
+    return job.put("owed", event.node, owed).but(progress=FRESH)
 
 
 def _passed_by(job: Job, event: e.PassedBy, entry: e.Entry) -> Job:
@@ -62,7 +61,7 @@ def _passed_by(job: Job, event: e.PassedBy, entry: e.Entry) -> Job:
     if job.hand == event.key:
         job, hand = taken_again(job)
         job = job.but(hand=hand)
-    return job.but(owed=put(job.owed, event.key, job.owed[event.key].but(status="passed by")))
+    return job.put("owed", event.key, job.owed[event.key].but(status="passed by"))
 
 
 def _closing(job: Job, event: e.ClosingBegan, entry: e.Entry) -> Job:
@@ -78,14 +77,13 @@ def _closing(job: Job, event: e.ClosingBegan, entry: e.Entry) -> Job:
 
 def _owed_status(status: OwedStatus) -> Callable[[Job, Any, e.Entry], Job]:
     def change(job: Job, event: Any, entry: e.Entry) -> Job:
-        owed = job.owed[event.key].but(status=status)
-        return job.but(owed=put(job.owed, event.key, owed))
+        return job.put("owed", event.key, job.owed[event.key].but(status=status))
 
     return change
 
 
 def _overdue(job: Job, event: e.Overdue, entry: e.Entry) -> Job:
-    return job.but(owed=put(job.owed, event.key, job.owed[event.key].but(overdue=True)))
+    return job.put("owed", event.key, job.owed[event.key].but(overdue=True))
 
 
 def _taken_up(job: Job, event: e.TakenUp, entry: e.Entry) -> Job:
@@ -94,14 +92,14 @@ def _taken_up(job: Job, event: e.TakenUp, entry: e.Entry) -> Job:
 
 def _owed_done(job: Job, event: e.OwedDone, entry: e.Entry) -> Job:
     job, hand = taken_again(job)
-    return job.but(hand=hand, owed=without(job.owed, event.key), told=_untold(job, event.key))
+    return job.without("owed", event.key).but(hand=hand, told=_untold(job, event.key))
 
 
 def _owed_again(job: Job, event: e.OwedAgain, entry: e.Entry) -> Job:
     owed = Owed(event.key, "again", event.node, "cued", event.why, event.what, event.item, event.acts)
     # Close-out waits for what is owed: a correction made while looking round brings the work back.
     phase = "working" if job.phase == "closing" else job.phase
-    return job.but(owed=put(job.owed, event.key, owed), phase=phase)
+    return job.put("owed", event.key, owed).but(phase=phase)
 
 
 def _wait_over(job: Job, event: e.WaitOver, entry: e.Entry) -> Job:
@@ -109,19 +107,14 @@ def _wait_over(job: Job, event: e.WaitOver, entry: e.Entry) -> Job:
 
 
 def _too_late(job: Job, event: e.TooLate, entry: e.Entry) -> Job:
-    return job.but(
-        progress=progress_but(job.progress, late=True),
-        answers=put(job.answers, event.node, "too late"),
-        told=_untold(job, event.node),
-    )
+    job = job.put("answers", event.node, "too late")
+    return job.but(progress=progress_but(job.progress, late=True), told=_untold(job, event.node))
 
 
 CHANGES: Changes = {
     e.ConditionSet: _condition,
     e.StepDone: _step_done,
-    e.LoopTaken: lambda job, event, _: job.but(
-        loops=put(job.loops, event.limit, job.loops.get(event.limit, 0) + 1)
-    ),
+    e.LoopTaken: lambda job, event, _: job.put("loops", event.limit, job.loops.get(event.limit, 0) + 1),
     e.CameTo: _came_to,
     e.StoppedAt: _stopped,
     e.ClosingBegan: _closing,
@@ -132,10 +125,10 @@ CHANGES: Changes = {
     e.Overdue: _overdue,
     e.TakenUp: _taken_up,
     e.OwedDone: _owed_done,
-    e.OwedDropped: lambda job, event, _: job.but(owed=without(job.owed, event.key)),
+    e.OwedDropped: lambda job, event, _: job.without("owed", event.key),
     e.PassedBy: _passed_by,
     e.OwedAgain: _owed_again,
     e.WaitOver: _wait_over,
     e.TooLate: _too_late,
-    e.TimeTold: lambda job, event, _: job.but(told=put(job.told, event.subject, event.has_passed)),
+    e.TimeTold: lambda job, event, _: job.put("told", event.subject, event.has_passed),
 }
