@@ -16,7 +16,7 @@ from tests.job.properties.dice import Dice
 from tests.job.properties.player import Player
 from tests.job.properties.writing import linked, written
 
-SEEDS = range(20_261_126, 20_261_136)
+SEEDS = range(20_261_126, 20_261_144)
 CUTS = 12
 LEAST_TAKEN_BACK = 3
 
