@@ -35,6 +35,7 @@ class ChainFile:
         self.path = path
         self._files = files
         self._fd = fd
+        self._ours: os.stat_result | None = None  # which file it is; that stays so while it is open
         self._size = 0
         self._fragment = b""
         self._why_latched: str | None = None
@@ -55,7 +56,7 @@ class ChainFile:
         """
         if self._why_latched is not None:
             raise Latched(self._why_latched)
-        canonical = line.encode(dict(data))
+        canonical = line.encode(data if type(data) is dict else dict(data))
         if len(canonical) + _FRAME > limit:
             raise Unwritable(f"The entry is longer than {limit // 1024} KiB and cannot be written.")
         self.mend(stamp)
@@ -134,15 +135,15 @@ class ChainFile:
     def _require_untouched(self) -> None:
         """The file is ours alone: same length, one name, and that name still leads to it."""
         try:
-            here = self._files.fstat(self._fd)
-            there = self._files.stat(self.path)
+            ours = self._ours = self._ours or self._files.fstat(self._fd)
+            found = self._files.stat(self.path)
         except OSError as error:
             raise self._latch(f"the log file cannot be found any more ({_reason(error)})") from error
-        if here.st_size != self._size:
-            raise self._latch("something else has written to the log file")
-        if not os.path.samestat(here, there):
+        if not os.path.samestat(ours, found):
             raise self._latch("the log file was moved away and another stands in its place")
-        if here.st_nlink != 1:
+        if found.st_size != self._size:
+            raise self._latch("something else has written to the log file")
+        if found.st_nlink != 1:
             raise self._latch("the log file has a second name")
 
     def _latch(self, why: str) -> NotRecorded:

@@ -10,12 +10,12 @@ null, lists, objects; no fractions.
 import json
 import re
 from binascii import hexlify
-from collections.abc import Iterable
 from functools import lru_cache
 from hashlib import sha256
 from typing import Any, Final, NoReturn
 
 from msgspec import field
+from msgspec.json import Encoder
 
 from runner.frozen import Slim
 from runner.log.errors import Unwritable
@@ -57,9 +57,9 @@ def is_kind(text: str) -> bool:
 
 def encode(value: object) -> bytes:
     """The one byte form of `value`; Unwritable when it has none."""
-    _require_fit(value, 0)
+    _require_fit(value)
     try:
-        return _ENCODE(value).encode("utf-8")
+        return _ENCODE(value)
     except UnicodeEncodeError as error:
         raise Unwritable("The text holds half a letter (a lone surrogate) and cannot be written.") from error
 
@@ -70,7 +70,7 @@ def decode(data: bytes) -> Any:
         text = data.decode("utf-8")
         value, end = _DECODE(text, 0)
         if b"\\ud" in data or b"\\uD" in data:
-            _ENCODE(value).encode("utf-8")
+            json.dumps(value, ensure_ascii=False).encode("utf-8")
     except UnicodeError as error:
         raise BadLine("it is not UTF-8 text") from error
     except RecursionError as error:
@@ -167,28 +167,44 @@ def same_receipt(written: str, head: bytes) -> bool:
     return written.upper().translate(_READ_AS) == receipt(head).replace("-", "")
 
 
-def _require_fit(value: object, depth: int) -> None:
+def _require_fit(value: object) -> None:
     """Unwritable for any value, at any depth, that has no canonical form here."""
-    if isinstance(value, str) or value is None:
-        return
-    if isinstance(value, int):
-        if not -_INT_LIMIT <= value <= _INT_LIMIT:
-            raise Unwritable("A number beyond ±(2^53-1) cannot be written; write it as text.")
-        return
-    if depth >= _DEPTH_LIMIT:
-        raise Unwritable(f"An entry may not be nested deeper than {_DEPTH_LIMIT}.")
-    if isinstance(value, dict):
-        for key in value:
-            if not isinstance(key, str) or not key.isascii():
-                raise Unwritable(f"The key {key!r} is not ASCII text and cannot be written.")
-        inside: Iterable[object] = value.values()
-    elif isinstance(value, list | tuple):
-        inside = value
-    else:
-        raise Unwritable(f"A value of type {type(value).__name__} cannot be written; write it as text.")
-    for inner in inside:
-        if type(inner) is not str:  # most are, and a call for each would be felt at every entry
-            _require_fit(inner, depth + 1)
+    level = [value]
+    for _ in range(_DEPTH_LIMIT + 1):
+        inside: list[object] = []
+        for each in level:
+            if isinstance(each, dict):
+                _require_keys(each)
+                # Most values are text; what they cost is felt at every entry.
+                inside += [held for held in each.values() if type(held) is not str]
+            elif isinstance(each, list | tuple):
+                inside += [held for held in each if type(held) is not str]
+            elif isinstance(each, int):
+                if not -_INT_LIMIT <= each <= _INT_LIMIT:
+                    raise Unwritable("A number beyond ±(2^53-1) cannot be written; write it as text.")
+            elif not (each is None or isinstance(each, str)):
+                raise Unwritable(
+                    f"A value of type {type(each).__name__} cannot be written; write it as text."
+                )
+        if not inside:
+            return
+        level = inside
+    raise Unwritable(f"An entry may not be nested deeper than {_DEPTH_LIMIT}.")
+
+
+def _require_keys(value: dict[Any, Any]) -> None:
+    try:
+        fit = "".join(value).isascii()
+    except TypeError:
+        fit = False
+    if not fit:
+        wrong = next(key for key in value if not isinstance(key, str) or not key.isascii())
+        raise Unwritable(f"The key {wrong!r} is not ASCII text and cannot be written.")
+
+
+def _as_plain(value: object) -> object:
+    """A text or number of a kind of its own, as plain text or number."""
+    return str(value) if isinstance(value, str) else int(value)  # type: ignore[call-overload]
 
 
 def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -202,9 +218,7 @@ def _no_fraction(text: str) -> NoReturn:
     raise BadLine("a number in it is not a whole one")
 
 
-_ENCODE = json.JSONEncoder(
-    ensure_ascii=False, allow_nan=False, sort_keys=True, separators=(",", ":"), check_circular=False
-).encode
+_ENCODE = Encoder(order="sorted", enc_hook=_as_plain).encode
 _DECODE = json.JSONDecoder(
     object_pairs_hook=_without_doubles, parse_float=_no_fraction, parse_constant=_no_fraction
 ).raw_decode

@@ -6,10 +6,10 @@ an error of the tree in `errors`.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, Self
 
+from runner.frozen import Slim
 from runner.log import line, place, record, signature
 from runner.log.chainfile import ChainFile
 from runner.log.errors import KeyUnusable, NotRecorded, Refused, Sealed
@@ -26,8 +26,7 @@ CLOCK_SLACK_MS: Final = 2_000
 """How far the wall clock may step against the running clock before that is an entry of its own."""
 
 
-@dataclass(frozen=True, slots=True)
-class Recorded:
+class Recorded(Slim, frozen=True):
     """An entry that is on the medium."""
 
     n: int

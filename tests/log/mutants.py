@@ -154,9 +154,9 @@ MUTANTS = (
     Mutant(chainfile, "ChainFile._write", "self._fragment += data[:written]", "pass", SHORT),
     Mutant(chainfile, "ChainFile._write", "self._fragment += data[:written]", "self._fragment = data[:written]", MENDING),
     Mutant(chainfile, "ChainFile._write", "if written == len(data):", "if True:", SHORT),
-    Mutant(chainfile, "ChainFile._require_untouched", "here.st_size != self._size", "False", FOREIGN),
-    Mutant(chainfile, "ChainFile._require_untouched", "not os.path.samestat(here, there)", "False", TAKEN),
-    Mutant(chainfile, "ChainFile._require_untouched", "here.st_nlink != 1", "False", TAKEN),
+    Mutant(chainfile, "ChainFile._require_untouched", "found.st_size != self._size", "False", FOREIGN),
+    Mutant(chainfile, "ChainFile._require_untouched", "not os.path.samestat(ours, found)", "False", TAKEN),
+    Mutant(chainfile, "ChainFile._require_untouched", "found.st_nlink != 1", "False", TAKEN),
     Mutant(chainfile, "ChainFile._latch", "self._why_latched = why", "pass", FOREIGN),
     Mutant(chainfile, "ChainFile._latch", "self.close()", "pass", "test_chainfile.test_a_writer_that_stopped_gives_the_run_free"),
     # takeup: resuming

@@ -31,7 +31,7 @@ def crash_after_every_call(tally: Tally, seeds: range, step: int) -> Counter[str
 
 def test_whatever_a_crash_leaves_the_run_goes_on() -> None:
     tally = Tally("crash after every call", least=700, seed=5)
-    found = crash_after_every_call(tally, range(5, 7), 9)
+    found = crash_after_every_call(tally, range(5, 7), 7)
     tally.close()
     assert {"prefix", "length first", "lost sectors", "garbage", "no file"} <= set(tally.seen)
     assert {"open", "torn", "sealed", "not started"} <= set(found)
@@ -66,7 +66,7 @@ def crash_twice(tally: Tally, seed: int, share: int, step: int) -> None:
 
 def test_a_crash_inside_the_recovery_is_recovered_from() -> None:
     tally = Tally("second crash inside the recovery", least=700, seed=8)
-    crash_twice(tally, 8, 611, 13)
+    crash_twice(tally, 8, 611, 9)
     tally.close()
     assert {"prefix, then prefix", "prefix, then length first"} <= set(tally.seen)
 
