@@ -167,7 +167,7 @@ def _scale(parsed: argparse.Namespace, wrench: Wrench | None, asked: str) -> Sca
     low = high = graduation = None
     text = joined(parsed.range)
     if text is not None:
-        band = parse_band(text, "torque", unit)
+        band = parse_band(text.replace("..", " to "), "torque", unit)
         low, high, unit = band.low, band.high, band.unit
     unit = unit or asked
     text = joined(parsed.graduation)

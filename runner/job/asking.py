@@ -42,6 +42,8 @@ def _standing(job: Job) -> Demand | None:
             lift="make the work safe, abandon this run, and report the log to the author of the program",
         )
     if job.paused:
+        if job.cut_off:
+            return Demand("resume", "Cut off: the program ended here, and nobody had paused.")
         return Demand("resume", f"Paused: {job.pause_note}" if job.pause_note else "Paused.")
     if job.handover_to:
         said = f" {job.performer} says: {job.handover_note}" if job.handover_note else ""

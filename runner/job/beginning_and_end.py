@@ -184,8 +184,9 @@ def point_words(job: Job, number: int) -> str:
     what = subject_named(job, point.subject)
     here = f"{place_of(node)}{node.title}" if node else ""
     where = f", at: {here}" if here and here != what else ""
+    which = f" {point.which}" if point.which else ""
     value = f" {point.raw}" if point.raw and not deviation_hidden(job, point) else ""
-    return f"{point.kind}: {what}{value}{where}: {point.reason} (by {point.authority})"
+    return f"{point.kind}: {what}{which}{value}{where}: {point.reason} (by {point.authority})"
 
 
 def pause(draft: Draft, action: a.Pause) -> Refusal | None:

@@ -82,7 +82,9 @@ def _critical(job: Job, action: a.Deviate, wanted: Demand) -> bool:
     )
 
 
-def _point(draft: Draft, action: a.Deviate, authority: str, subject: str, *, owed: bool = False) -> None:
+def _point(
+    draft: Draft, action: a.Deviate, authority: str, subject: str, which: str = "", *, owed: bool = False
+) -> None:
     draft.add(
         e.Deviated(
             deviation=action.kind,
@@ -91,6 +93,7 @@ def _point(draft: Draft, action: a.Deviate, authority: str, subject: str, *, owe
             reason=action.reason.strip(),
             authority=authority,
             raw=action.raw.strip(),
+            which=which,
             here=not owed and subject in draft.job.owed,
         )
     )
@@ -114,7 +117,7 @@ def _value(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> R
             return value
         if action.kind == "out of band" and outside(value, stage.band) is None:
             return _inside(value)
-        _point(draft, action, authority, wanted.subject)
+        _point(draft, action, authority, wanted.subject, _which(job, wanted.subject, wanted.member))
         draft.add(tightened(draft, wanted, value, "measured"))
         return None
     node = job.node
@@ -136,6 +139,11 @@ def _value(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> R
     return None
 
 
+def _which(job: Job, item: str, member: int) -> str:
+    """The fastener of a group that is departed from; nothing where there is but one."""
+    return f"number {member}" if job.procedure.item_by_key[item].count > 1 else ""
+
+
 def _inside(value: Value) -> Refusal:
     return Refusal(f"{value.value} {value.unit} is not out of band", "enter it as it is")
 
@@ -143,7 +151,7 @@ def _inside(value: Value) -> Refusal:
 def _by_feel(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> Refusal | None:
     if not wanted.unit:
         return Refusal("this stage asks for no number", "confirm it")
-    _point(draft, action, authority, wanted.subject)
+    _point(draft, action, authority, wanted.subject, _which(draft.job, wanted.subject, wanted.member))
     stage = draft.job.procedure.item_by_key[wanted.subject].stages[wanted.stage - 1]
     draft.add(tightened(draft, wanted, Value("", "", stage.unit or ""), "by feel"))
     return None
@@ -166,8 +174,9 @@ def _order(draft: Draft, action: a.Deviate, wanted: Demand, authority: str) -> R
             f"{action.subject or 'nothing'} is not a fastener still to do in this round",
             f"name one of: {', '.join(str(member) for member in sorted(members))}",
         )
-    _point(draft, action, authority, wanted.subject)
-    draft.add(e.OrderChanged(node=node.id, item=wanted.subject, member=int(action.subject)))
+    member = int(action.subject)
+    _point(draft, action, authority, wanted.subject, _which(draft.job, wanted.subject, member))
+    draft.add(e.OrderChanged(node=node.id, item=wanted.subject, member=member))
     return None
 
 
@@ -299,7 +308,8 @@ def _unfit_tool(draft: Draft, action: a.Deviate, wanted: Demand, authority: str)
             return Refusal(
                 "nothing speaks against the tool in hand here", wanted.lift or "answer what is asked"
             )
-        _point(draft, action, authority, wanted.subject)
+        held = job.wrenches.get(wanted.tool)
+        _point(draft, action, authority, wanted.subject, held.label if held else "")
         draft.add(e.Waived(node=_node_id(draft), what=waiver(wanted.index, wanted.subject, wanted.stage)))
         return None
     tool = action.subject.removeprefix("tool:")
@@ -309,7 +319,7 @@ def _unfit_tool(draft: Draft, action: a.Deviate, wanted: Demand, authority: str)
         return Refusal("no tool of that name is asked for", f"say one of: {', '.join(known) or 'none'}")
     if not against(job, tool, wrench, draft.stamp):
         return Refusal(f"nothing speaks against {wrench.label}", "take it as it is")
-    _point(draft, action, authority, f"tool:{tool}")
+    _point(draft, action, authority, f"tool:{tool}", wrench.label)
     if before_step_1:
         draft.add(e.CountedIn(tool=tool, identity=wrench.label, wrench=wrench))
     else:

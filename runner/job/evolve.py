@@ -133,7 +133,8 @@ def interrupted(job: Job) -> Job:
     """The job when its log is opened again: as if paused, whether or not anybody said so before leaving."""
     if job.phase in ("new", "sealed"):
         return job
-    return job.but(paused=True, pause_note=job.pause_note if job.paused else "", before=None)
+    note = job.pause_note if job.paused else ""
+    return job.but(paused=True, pause_note=note, cut_off=job.cut_off or not job.paused, before=None)
 
 
 def apply(job: Job, event: e.Event, entry: e.Entry) -> Job:

@@ -79,7 +79,7 @@ class Owed(Slim, frozen=True):
 
 
 class Deviation(Frozen):
-    """An open point."""
+    """An open point. `which` says more exactly what it is about: the number of a fastener, a wrench."""
 
     number: int
     kind: str
@@ -88,6 +88,7 @@ class Deviation(Frozen):
     reason: str
     authority: str
     raw: str
+    which: str = ""
 
 
 class Recorded(Slim, frozen=True):
@@ -105,6 +106,8 @@ class Job(Frozen):
 
     `tools` are those counted in, by the procedure's name for them; `wrenches` which of the toolbox they are, and
     `extensions` what stands between them and the fastener.
+
+    `cut_off`: the log was opened again although nobody had paused, so the program ended in the middle of the work.
 
     `seq` counts entries. `before` is the job before the latest act, for *take back*.
     """
@@ -155,6 +158,7 @@ class Job(Frozen):
     abandon_reason: str = ""
     paused: bool = False
     pause_note: str = ""
+    cut_off: bool = False
     to_confirm: tuple[str, ...] = ()
     differs: frozenset[str] = frozenset()
     handover_to: str = ""

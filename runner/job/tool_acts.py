@@ -48,6 +48,8 @@ def change_tool(draft: Draft, action: a.ChangeTool) -> Refusal | None:
     identity = action.wrench.label if action.wrench else action.identity.strip()
     if not identity or not action.reason.strip():
         return Refusal("a change of tool names the new one and a reason", "say which, and why")
+    if action.wrench == job.wrenches.get(action.tool) and identity == job.tools[action.tool]:
+        return Refusal(f"{identity} is in hand already", "go on with it, or name another one")
     refused = unfit(draft, action.tool, action.wrench)
     if refused is not None:
         return refused

@@ -4,10 +4,11 @@ from collections.abc import Iterable
 from typing import TypedDict, cast, get_args
 
 from runner.procedure.desk import Desk, Fields
-from runner.procedure.read_values import NO_BAND, NO_QUANTITY, quantity_error, read_quantity
+from runner.procedure.read_values import NO_BAND, NO_QUANTITY, read_quantity
 from runner.procedure.source import Name, Stage, Surface
 from runner.procedure.tree import Node
 from runner.quantities import Band, Kind, Quantity, QuantityError, parse_band, parse_quantity
+from runner.quantities.errors import quoted
 
 JOINT_KEYS = (
     "thread", "class", "number one", "friction", "surface", "given for", "prevailing", "prevailing included", "grip",
@@ -122,7 +123,10 @@ def _friction(desk: Desk, node: Node, what: str) -> Band:
             )
             desk.error(node, "friction", message, expected=_FRICTION)
         else:
-            quantity_error(desk, node, what, error)
+            message = f"{what}: {quoted(error.found)} {error.because}"
+            # What is wrong with one of the numbers is told with an example of both.
+            expected = _FRICTION if error.expected.startswith("a ratio") else error.expected
+            desk.error(node, "friction", message, expected=expected, near=error.near)
         return NO_BAND
     if band.low is None or band.high is None:
         desk.error(node, "friction", f"{what} needs both limits", expected=_FRICTION)

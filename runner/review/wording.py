@@ -122,7 +122,10 @@ class Names:
         return known.count if known else 1
 
     def any(self, text: str) -> str:
-        """Whatever a field of mixed meaning holds: an item, a step, or words already."""
+        """Whatever a field of mixed meaning holds: an item, a step, a tool, or words already."""
+        kind, _, name = text.partition(":")
+        if kind == "tool" and name:
+            return name
         return self.item(text) if text in self._procedure.item_by_key else self.node(text)
 
     def owed(self, key: str) -> str:
@@ -183,6 +186,8 @@ def fields_of(event: Event, names: Names) -> dict[str, str]:
     for name, say in (("node", names.node), ("item", names.item), ("key", names.any), ("subject", names.any)):
         if name in data:
             fields[name] = say(str(data[name]))
+    if data.get("which"):
+        fields["subject"] = f"{fields['subject']} {data['which']}".strip()
     if isinstance(event, Held):
         fields["held"] = held_words(event)
     if "wrench" in data:

@@ -36,7 +36,7 @@ def _explained(view: View) -> str:
 def test_the_best_wrench_counts_only_after_it_was_shown_as_picked() -> None:
     run = SampleRun([sample("prepare", **SHOP)])
     hands = Hands(run)
-    assert "pick from the toolbox (3), or type its number" in hands.screen()
+    assert "pick from the toolbox (3), or type its serial number" in hands.screen()
     hands.press("enter")
     assert run.tried == []
     assert "▶ 1  TW 0051: 60 N·m: set 44 lbf·ft" in hands.screen()

@@ -98,6 +98,13 @@ def test_without_a_toolbox_it_says_where_one_is_looked_for(cli: Cli, home: Path)
     assert str(home / "config" / "witnessmark") in err
 
 
+def test_a_range_may_be_written_as_friction_is_for_the_other_command(cli: Cli) -> None:
+    answer = cli("setting", "22 N·m", "--range", "20..130 N·m")
+    assert answer == cli("setting", "22 N·m", "--range", "20 to 130 N·m")
+    assert "20 N·m to 130 N·m" in answer[1]
+    assert cli("setting", "60 N·m", "--range", "..130 N·m")[0] == Exit.USAGE
+
+
 def test_low_in_the_range_is_answered_with_a_warning(cli: Cli) -> None:
     code, out, _ = cli("setting", "22 N·m", "--range", "20", "to", "130", "N·m", "--graduation", "1", "N·m")
     assert code == Exit.OK

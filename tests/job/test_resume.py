@@ -102,10 +102,14 @@ def test_a_run_whose_program_was_killed_is_resumed_as_if_paused():
     hand = Hand(JOB)
     hand.go("five")
     hand.reopen_log()
-    hand.expect("resume", prompt="Paused.")
+    hand.expect("resume", prompt="Cut off: the program ended here, and nobody had paused.")
     hand.refuse(a.Do, why="the run is paused", lift="resume it")
     hand.do(a.Resume)
     hand.expect("reconfirm")
+    hand.do(a.Pause, note="lunch")
+    hand.reopen_log()
+    hand.expect("resume", prompt="Paused: lunch")
+    hand.do(a.Resume)
     hand.go("sealed")
 
 

@@ -4,6 +4,7 @@ import pytest
 
 from runner.job import actions as a
 from runner.job import events as e
+from runner.job.beginning_and_end import point_words
 from runner.joint.wrench import Certificate, Extension, Wrench
 from tests.job.bench_hand import Hand
 
@@ -325,3 +326,25 @@ def test_what_was_recorded_is_listed_with_what_was_on_the_wrench():
     hand.tighten("48.4")
     words = "bolts number 2, stage 2: 48.4 N·m with 100 mm extension at 0°, 60.5 N·m"
     assert hand.view.recorded[0][1] == words
+
+
+def test_the_wrench_in_hand_is_no_other_one():
+    hand = _hand(IN_POUNDS)
+    before = hand.job
+    hand.refuse(
+        a.ChangeTool, tool="torque wrench", identity="", reason="mine stops", wrench=IN_POUNDS,
+        why="TW 7 is in hand already", lift="name another one",
+    )  # fmt: skip
+    assert hand.job.tools == before.tools
+    _swap(hand, DIAL)
+    assert "DW" in hand.job.tools["torque wrench"]
+
+
+def test_an_open_point_says_which_fastener_of_the_group_it_is_about():
+    hand = _hand(IN_POUNDS)
+    hand.tighten()
+    hand.do(a.Deviate, kind="by feel", reason="no room")
+    hand.do(a.Deviate, kind="out of band", reason="it slipped", raw="70 N·m")
+    assert [d.which for d in hand.job.deviations] == ["number 3", "number 2"]
+    assert point_words(hand.job, 1).startswith("by feel: bolts number 3, at: ")
+    assert point_words(hand.job, 2).startswith("out of band: bolts number 2 70 N·m, at: ")

@@ -89,6 +89,7 @@ JOINT = "thread: M10, class: 8.8"
         (f"{JOINT}, friction: ▶0.10 to 1.6, {TORQUE}", '"friction" must lie above 0', "a band such as 0.10 to"),
         (f"{JOINT}, friction: ▶0.16 to 0.10, {TORQUE}", '"friction": "0.16 to 0.1" has no value', "the low limit"),
         (f"{JOINT}, friction: ▶low, {TORQUE}", '"friction": "low" is not', ""),
+        (f"{JOINT}, friction: ▶NaN to 0.2, {TORQUE}", '"friction": "NaN" is not finite', "a band such as 0.10"),
         (f"▶friction: 0.10 to 0.16, class: 8.8, {TORQUE}", '"friction" says nothing without "thread"', "thread: M10"),
         (f"▶friction: 0.10 to 0.16, thread: M10, {TORQUE}", '"friction" says nothing without "class"', "class: 8.8"),
         (

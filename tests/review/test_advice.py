@@ -112,7 +112,7 @@ def test_by_feel_is_an_open_point(tmp_path: Path) -> None:
     bench.do(a.Deviate, kind="by feel", reason="no room for the wrench")
     facts = bench.facts()
     (point,) = facts.open_points
-    assert point.startswith("deviation, by feel (bolts): no room for the wrench")
+    assert point.startswith("deviation, by feel (bolts number 1): no room for the wrench")
     assert "Open points\n  - deviation, by feel" in "\n".join(review_lines(facts))
 
 
@@ -179,7 +179,7 @@ def test_a_wrench_used_after_its_calibration_was_due_is_named_once(tmp_path: Pat
     facts = bench.facts()
     (said,) = facts.advice
     assert said.startswith("DW 7 was used after its calibration was due on 2026-01-31: entries ")
-    assert "deviation, unfit tool (tool:torque wrench): no other" in group(facts, "deviations")[0]
+    assert "deviation, unfit tool (torque wrench DW 7): no other" in group(facts, "deviations")[0]
 
 
 def test_an_overdue_wrench_that_was_not_used_is_not(tmp_path: Path) -> None:

@@ -207,15 +207,15 @@ def _fit(line: WrenchLine) -> Form:
             hint="mm, or with its unit: 50, 2 in",
         ),
         Field(
-            "angle", "Angle to the wrench", number=True, default="0", check=_angle_problem, unit="°",
-            hint="0 straight on, 90 across, 180 back along the wrench",
+            "angle", "Angle to the wrench", number=True, required=False, check=_angle_problem, unit="°",
+            hint="Enter: straight on; 90 across, 180 back along the wrench",
         ),
     )  # fmt: skip
 
     def make(values: Values) -> Result:
         from runner.joint.wrench import Extension  # noqa: PLC0415 - made only here
 
-        length, angle = _decimal(values["length"], "mm"), _decimal(values["angle"], "°")
+        length, angle = _decimal(values["length"], "mm"), _decimal(values["angle"] or "0", "°")
         return FitExtension(
             who=ME, stamp=LATER, tool=line.tool, extension=Extension(length=length, angle=angle)
         )
@@ -241,7 +241,7 @@ def _length_problem(typed: str) -> str:
 
 
 def _angle_problem(typed: str) -> str:
-    return _problem(typed, "°", "an angle from 0° on")
+    return _problem(typed, "°", "an angle from 0° on") if typed else ""
 
 
 def _problem(typed: str, unit: str, expected: str) -> str:

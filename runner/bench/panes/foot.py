@@ -70,7 +70,7 @@ def _deed(form: Form, view: View) -> str:
         kind, _, name = current.options[form.picked].key.partition(":")
         if kind == "tool" and not form.entry.text.strip():
             count = sum(offer.tool == name for offer in view.shop_tools)
-            return f"pick from the toolbox ({count}), or type its number" if count else deed
+            return f"pick from the toolbox ({count}), or type its serial number" if count else deed
         return deed if kind in _THINGS else {"person": "the name typed here"}.get(kind, "it is so")
     if form.title == "Tighten" and form.entry.text.strip():
         return "record the value"

@@ -105,7 +105,8 @@ class Waived(Event, frozen=True, tag="waived"):
 class Deviated(Event, frozen=True, tag="deviated"):
     """Work departed from the procedure: an open point to the end of the report.
 
-    `here`: the subject is a part of the step in hand, although something owed has the same name.
+    `which` is the fastener of a group that it is about, or what is known of the tool. `here`: the subject is a part of
+    the step in hand, although something owed has the same name.
     """
 
     deviation: str
@@ -114,6 +115,7 @@ class Deviated(Event, frozen=True, tag="deviated"):
     subject: str = ""
     authority: str = ""
     raw: str = ""
+    which: str = ""
     here: bool = False
 
 

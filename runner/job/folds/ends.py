@@ -46,6 +46,7 @@ def _abandoning(job: Job, event: e.Abandoning, entry: e.Entry) -> Job:
     return job.but(
         phase="making safe",
         paused=False,
+        cut_off=False,
         to_confirm=(),
         differs=frozenset(),
         handover_to="",
@@ -63,12 +64,14 @@ CHANGES: Changes = {
     e.CountedOut: lambda job, event, _: job.but(counted_out=job.counted_out | {event.tool}),
     e.Chosen: lambda job, event, _: job.put("choices", event.name, event.value),
     e.Paused: lambda job, event, _: job.but(paused=True, pause_note=event.note),
-    e.Resumed: lambda job, event, _: job.but(paused=False, to_confirm=event.confirm, differs=frozenset()),
+    e.Resumed: lambda job, event, _: job.but(
+        paused=False, cut_off=False, to_confirm=event.confirm, differs=frozenset()
+    ),
     e.Reconfirmed: _reconfirmed,
     e.HandoverOffered: lambda job, event, _: job.but(handover_to=event.to, handover_note=event.note),
     e.HandedOver: _handed_over,
     e.TakenOver: lambda job, event, _: job.but(
-        performer=event.by, handover_to="", handover_note="", paused=False
+        performer=event.by, handover_to="", handover_note="", paused=False, cut_off=False
     ),
     e.CloseOutConfirmed: _close_out,
     e.Abandoning: _abandoning,

@@ -122,6 +122,7 @@ def _deviated(job: Job, event: e.Deviated, entry: e.Entry) -> Job:
         event.reason,
         event.authority,
         event.raw,
+        event.which,
     )
     job = job.but(deviations=(*job.deviations, point))
     if event.subject in job.ledger:
