@@ -21,11 +21,15 @@ class Use(Frozen):
 
 
 class Offer(Frozen):
-    """One of the shop's tools for a tool of the procedure, the best first; unfit ones say what is against them."""
+    """One of the shop's tools for a tool of the procedure, the best first; unfit ones say what is against them.
+
+    `by_range`: nothing is known of it but that it measures such a thing over such a range.
+    """
 
     tool: str
     words: str
     fits: bool
+    by_range: bool
 
 
 class ToolLine(Frozen):

@@ -24,7 +24,7 @@ _DIGITS_APPLIED = 4
 def offers(tool: str, proposed: Iterable[Proposal]) -> tuple[Offer, ...]:
     """What the shop has for a tool, the best first. What is set on it stands with each torque, not here."""
     return tuple(
-        Offer(each.wrench.label, _offer_words(each), _gives_any(each) and not each.against)
+        Offer(each.wrench.label, _offer_words(each), _gives_any(each) and not each.against, not each.settings)
         for each in proposed
         if each.tool == tool
     )

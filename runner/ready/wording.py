@@ -6,7 +6,7 @@ from runner.frozen import Frozen
 from runner.job.words import duration_words
 from runner.joint.sourced import FROM_MEMORY
 from runner.ready.estimate import Estimate, Span
-from runner.ready.facts import PartLine, SettingLine, Sheet, StageLine, StartLine, TighteningLine, Use
+from runner.ready.facts import Offer, PartLine, SettingLine, Sheet, StageLine, StartLine, TighteningLine, Use
 
 CAUTIONS = (
     "This sheet says what the procedure says; it is not a source of repair data. The vehicle maker's information, local"
@@ -141,15 +141,20 @@ def _tools(sheet: Sheet) -> Iterator[Line]:
         uses = _for(tool.uses) or (Line("no step names it"),)
         best = next((each for each in tool.offers if each.fits), None)
         offered = tuple(
-            Line(
-                f"{'best: ' if each is best else '' if each.fits else 'UNFIT: '}{each.tool}: {each.words}",
-                tick=each.fits,
-            )
-            for each in tool.offers
+            Line(f"{_mark(each, best)}{each.tool}: {each.words}", tick=each.fits) for each in tool.offers
         )
         if not offered and tool.covers and sheet.tools_in_box:
             offered = (Line("none of the toolbox"),)
         yield Line(f"{tool.name}{covers}", (*uses, *offered), tick=True)
+
+
+def _mark(offer: Offer, best: Offer | None) -> str:
+    """What stands before a tool of the shop. Of a gauge only the range is known, not that it is the one meant."""
+    if not offer.fits:
+        return "UNFIT: "
+    if offer.by_range:
+        return "by its range: "
+    return "best: " if offer is best else ""
 
 
 def _aids(sheet: Sheet) -> Iterator[Line]:

@@ -191,3 +191,25 @@ steps:
     assert "waits on every way: 5 min at least" in none
     assert "No step has an estimate." in none
     assert "shortest way" not in none
+
+
+def test_of_a_gauge_it_is_said_that_only_its_range_fits():
+    """A dial gauge over 0 to 10 mm may be laid out for a feeler gauge's 0.03 to 1 mm; nobody knows that it will do."""
+    dial = METRIC.model_copy(
+        update={
+            "name": "Dial gauge",
+            "kind": "gauge",
+            "low": "0",
+            "high": "10",
+            "unit": "mm",
+            "graduation": "0.01",
+        }
+    )
+    body = (
+        "tools: [{name: feeler gauge, covers: 0.03 to 1 mm}]\n"
+        "steps: [{step: gap, do: Look., tools: [feeler gauge],"
+        " read: [{what: Gap, name: gap, unit: mm, at most: 1 mm}]}]\n"
+    )
+    lines = terminal_lines(sheet(body, dial), 400)
+    assert any("by its range: Dial gauge" in line for line in lines)
+    assert not any("best" in line for line in lines)
