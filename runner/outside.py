@@ -9,6 +9,7 @@ What each system promises for `Files.fdatasync`:
 
 import os
 import secrets
+import shutil
 import sys
 import time
 from pathlib import Path
@@ -106,6 +107,10 @@ class Files:
     def mkdir(self, folder: Path) -> None:
         """Make one folder for the owner alone; FileExistsError if the name is taken."""
         os.mkdir(folder, 0o700)
+
+    def free(self, folder: Path) -> int:
+        """Bytes that are free to this login on the disk of a folder."""
+        return shutil.disk_usage(folder).free
 
     def listdir(self, folder: Path) -> list[str]:
         """Names in the folder, sorted."""

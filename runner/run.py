@@ -23,6 +23,7 @@ from runner.log import shop
 from runner.log.errors import LogError, Refused
 from runner.log.keys import SealKey
 from runner.log.names import log_name
+from runner.log.place import room_remarks
 from runner.log.record import Report
 from runner.log.writer import LogWriter, Recorded, create, reopen
 from runner.outlook import outlook
@@ -98,11 +99,12 @@ class Run:
         """A run that has not started: no file exists until its Start is recorded.
 
         What is wrong in the toolbox is among the `findings`: a tool with an error is not there to be picked. So is
-        what is wrong with the `key` that is to sign the seal: now there is time to put it right.
+        what is wrong with the `key` that is to sign the seal, and a disk that is nearly full: now there is time to
+        put it right.
         """
         job = new_job(procedure, gates, rehearsal=rehearsal, unproved=unproved)
         run = cls(job, outside, folder, bench, torque_unit, toolbox, key)
-        run.findings = (*_of_toolbox(toolbox), *_of_key(key))
+        run.findings = (*room_remarks(folder, outside.files), *_of_toolbox(toolbox), *_of_key(key))
         return run
 
     @classmethod

@@ -42,6 +42,8 @@ class Pace(Frozen):
     hand_gap: float = 0.03
 
 
+_BEFORE_WORK = frozenset({"start", "choose", "prepare", "resume", "reconfirm"})
+"""What is asked while there is time to put right what the run found odd."""
 _EARLY = Message("said", "That key came before this was on the screen. Press it again.")
 
 
@@ -95,7 +97,7 @@ class Desk(Sending):
             and bool(self._sent.shown)
             and self._asked.entry.text == self._sent.shown,
             waiting=len(self._sent.lines),
-            findings=self.run.findings if self.view.demand.kind in {"resume", "reconfirm"} else (),
+            findings=self.run.findings if self.view.demand.kind in _BEFORE_WORK else (),
             ending=self.run.summary() if ended else (),
         )
 

@@ -8,10 +8,13 @@ import stat
 import sys
 from contextlib import suppress
 from pathlib import Path
+from typing import Final
 
 from runner.log.errors import Refused
 from runner.outside import Files
 
+ROOM_WANTED: Final = 64 << 20
+"""Bytes that should be free where logs are kept; a long run takes a few MiB."""
 _WRITE = os.O_RDWR | os.O_APPEND | getattr(os, "O_NOFOLLOW", 0)
 
 
@@ -76,7 +79,24 @@ def folder_remarks(folder: Path, files: Files) -> tuple[str, ...]:
         raise Refused(f"{folder.name} is not a folder.")
     if sys.platform != "win32" and found.st_mode & stat.S_IWOTH and not found.st_mode & stat.S_ISVTX:
         raise Refused(f"The folder {folder.name} may be written by anybody; keep logs elsewhere.")
-    return _remarks(folder, found)
+    return (*_remarks(folder, found), *room_remarks(folder, files))
+
+
+def room_remarks(folder: Path, files: Files) -> tuple[str, ...]:
+    """A remark where the disk of a folder (or of the one it is to be made in) is nearly full.
+
+    A full disk loses nothing, and stops the work in the middle of a step all the same: it is better known before.
+    """
+    at = folder
+    while not os.path.lexists(at) and at != at.parent:
+        at = at.parent
+    try:
+        free = files.free(at)
+    except OSError:
+        return ()  # a remark is no reason to keep no log: what cannot be written will be refused as such
+    if free >= ROOM_WANTED:
+        return ()
+    return (f"Only {free >> 20} MiB are free for logs: a full disk stops the work in the middle of a step.",)
 
 
 def _remarks(path: Path, found: os.stat_result) -> tuple[str, ...]:

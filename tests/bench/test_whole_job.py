@@ -1,10 +1,14 @@
 """The demonstration job from the first name typed to the sealed log: real engine, real log, keys alone."""
 
+import contextlib
+import errno
+import os
 from pathlib import Path
 
 import pytest
 
 from runner.log.scan import scan_file
+from runner.outside import Files
 from runner.procedure.link import load_procedure
 from runner.procedure.linked import Procedure
 from runner.run import Run
@@ -105,4 +109,47 @@ def test_a_value_outside_its_band_is_refused_with_what_lifts_it(procedure: Proce
     assert hands.desk.view.demand.kind == "second reading"
     assert "18.03" not in hands.screen(200, 50), "the first value stays hidden"
     assert "18,03" not in hands.screen(200, 50)
+    run.close()
+
+
+class NearlyFull(Files):
+    """A disk with 40 MiB left."""
+
+    def free(self, folder: Path) -> int:
+        return 40 << 20
+
+
+def test_a_disk_that_is_nearly_full_is_told_before_the_work_and_again_when_it_is_taken_up(
+    procedure: Procedure, tmp_path: Path
+) -> None:
+    full, plenty = SetOutside(files=NearlyFull()), SetOutside()
+    told = "Only 40 MiB are free for logs"
+    run = Run.begin(procedure, full, tmp_path / "logs" / "not yet there", rehearsal=True)
+    hands = Hands(run)
+    assert told in hands.screen()
+    assert told not in Hands(Run.begin(procedure, plenty, tmp_path, rehearsal=True)).screen()
+    answer(hands)
+    assert told in hands.screen(), "the file is there now; the work has not begun"
+    run.close()
+    path = run.path
+    assert path is not None
+    with contextlib.closing(Run.resume(path, full)) as again:
+        assert told in Hands(again).screen()
+
+
+class Untold(Files):
+    """A disk that does not say what is free."""
+
+    def free(self, folder: Path) -> int:
+        raise OSError(errno.ENOSYS, os.strerror(errno.ENOSYS))
+
+
+def test_a_disk_that_does_not_tell_its_room_keeps_logs_all_the_same(
+    procedure: Procedure, tmp_path: Path
+) -> None:
+    run = Run.begin(procedure, SetOutside(files=Untold()), tmp_path, rehearsal=True)
+    hands = Hands(run)
+    answer(hands)
+    assert run.path is not None
+    assert "are free" not in hands.screen()
     run.close()
