@@ -6,7 +6,7 @@ from runner.frozen import Frozen
 from runner.job.refusal import Refusal
 from runner.procedure.characters import FORBIDDEN, character_name
 from runner.procedure.linked import Interval
-from runner.quantities import QuantityError, parse_entry, show, slip, unit_slip
+from runner.quantities import QuantityError, mark_slip, parse_entry, show, slip, unit_slip
 from runner.quantities.errors import quoted
 
 LONGEST_TEXT = 500
@@ -59,6 +59,8 @@ def outside(
         likely = _likely(value.raw, Decimal(value.wrench_value), value.wrench_unit, aimed, previous)
     elif band.target:
         likely = _likely(value.raw, value.number, value.unit, Decimal(band.target), previous)
+    elif band.low is not None and band.high is not None:
+        likely = mark_slip(value.number, value.unit, Decimal(band.low), Decimal(band.high))
     what = f": {likely}" if likely else ""
     return Refusal(
         f"{_as_typed(value)} is outside {band.text}{what}",

@@ -14,7 +14,7 @@ from runner.quantities.conversion import convert, convert_difference
 from runner.quantities.errors import QuantityError
 from runner.quantities.number import parse_number
 from runner.quantities.quantity import Entry, Quantity, parse_duration, parse_entry, parse_quantity, show
-from runner.quantities.slips import slip, unit_slip
+from runner.quantities.slips import mark_slip, slip, unit_slip
 from runner.quantities.units import KINDS, Kind, kind_of, unit_named, units_of
 
 __all__ = [
@@ -29,6 +29,7 @@ __all__ = [
     "convert",
     "convert_difference",
     "kind_of",
+    "mark_slip",
     "parse_band",
     "parse_duration",
     "parse_entry",

@@ -58,6 +58,20 @@ def unit_slip(typed: Decimal, typed_unit: str, target: Decimal, unit: str) -> st
     return f"the number of {show(target, unit)}, in {typed_unit}"
 
 
+def mark_slip(value: Decimal, unit: str, low: Decimal, high: Decimal) -> str | None:
+    """Return, in words, that a number would lie within limits with its decimal mark one or two places off; else None.
+
+    Not asked of values in band, nor of limits so far apart that most numbers would. May load pint.
+    Raises QuantityError for an unknown unit and for numbers out of all proportion.
+    """
+    for number in (value, low, high):
+        check_size(number)
+    if not 0 < low <= high < 10 * low:
+        return None
+    meant = next((value / times for times in _TIMES if low <= value / times <= high), None)
+    return None if meant is None else f"{show(meant, unit)} with its decimal mark in another place"
+
+
 def _fits(value: Decimal, target: Decimal, unit: str, other: str) -> bool:
     """Tell whether the bare number is the target in another unit."""
     try:

@@ -332,3 +332,13 @@ def test_a_reading_owed_again_after_a_correction_works_out_what_used_it_once_mor
     assert hand.happened(e.WorkedOut)[-1].value == "0.2"
     assert hand.owed() == []
     assert hand.at == "last"
+
+
+def test_a_number_that_only_has_its_mark_in_another_place_is_told_as_that():
+    hand = _reading("band: 18 mm to 18.05 mm")
+    hand.do(a.Do)
+    meant = "180.2 mm is outside 18 to 18.05 mm: 18.02 mm with its decimal mark in another place"
+    hand.refuse(a.Read, name="gap", raw="180,2", why=meant, lift="measure again")
+    missed = hand.act(a.Read, name="gap", raw="18.3")
+    assert missed is not None
+    assert missed.text == "18.3 mm is outside 18 to 18.05 mm"

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from runner.quantities import QuantityError, slip, unit_slip
+from runner.quantities import QuantityError, mark_slip, slip, unit_slip
 
 
 @pytest.mark.parametrize(
@@ -70,3 +70,36 @@ def test_the_right_number_in_a_neighbouring_unit(
     assert unit_slip(Decimal(typed), typed_unit, Decimal(target), unit) == words
     with pytest.raises(QuantityError):
         unit_slip(Decimal("NaN"), typed_unit, Decimal(target), unit)
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high", "meant"),
+    [
+        ("180.2", "18", "18.05", "18.02 mm"),
+        ("1802", "18", "18.05", "18.02 mm"),
+        ("1.802", "18", "18.05", "18.02 mm"),
+        ("0.1802", "18", "18.05", "18.02 mm"),
+    ],
+)
+def test_a_decimal_mark_in_another_place_is_named_where_only_limits_are_known(
+    value: str, low: str, high: str, meant: str
+) -> None:
+    assert mark_slip(Decimal(value), "mm", Decimal(low), Decimal(high)) == (
+        f"{meant} with its decimal mark in another place"
+    )
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high"),
+    [
+        ("17.9", "18", "18.05"),
+        ("181", "18", "18.05"),
+        ("40", "0", "3"),
+        ("25", "0.3", "3"),
+        ("-180.2", "18", "18.05"),
+    ],
+)
+def test_no_mark_is_in_another_place_in_a_mere_miss_or_where_the_limits_are_far_apart(
+    value: str, low: str, high: str
+) -> None:
+    assert mark_slip(Decimal(value), "mm", Decimal(low), Decimal(high)) is None
