@@ -35,6 +35,7 @@ from runner.job import (
 )
 from runner.job.folds import parts
 from runner.joint import conformity, setting
+from runner.toolbox import choosing
 
 Change = Callable[[pytest.MonkeyPatch], None]
 
@@ -289,7 +290,7 @@ MORE_WRENCHES = (
     ),
     Mutant(
         "a mark keeps the band",
-        edit(aiming, "aim_on", ("not stage.band.holds(found.applied)", "False")),
+        edit(choosing, "given_otherwise", ("not stage.band.holds(made.applied)", "False")),
         "fastener",
     ),
     Mutant(
@@ -303,7 +304,7 @@ MORE_WRENCHES = (
     ),
     Mutant(
         "a wrench swapped in has no extension",
-        edit(parts, "in_hand", ("without(job.extensions, tool)", "job.extensions")),
+        edit(parts, "in_hand", ('.without("extensions", tool)', "")),
         "fastener",
     ),
     Mutant(
