@@ -19,7 +19,7 @@ from tests.log.makelog import hand_made
 
 AT = Stamp(1_780_000_000_000, 120, 5_000, "b")
 SEED = 4711
-MUTATIONS, LEAST_REFUSED, LEAST_TAKEN = 6_000, 2_000, 60
+MUTATIONS, LEAST_REFUSED, LEAST_TAKEN = 3_000, 1_000, 30
 PIECES = (
     b'"', b",", b":", b"{", b"}", b"[", b"]", b" ", b"1.0", b"1e3", b"true", b"null", b"9" * 17, b"\\u0041", b"\\",
     b"-", b'"v":1,', b'"v" :1,', b'"who":"Bo",', b'"kind":"noted",', b"\xff", b"\x00", b"\xc3\xa4",

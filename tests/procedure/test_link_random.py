@@ -249,7 +249,7 @@ def link_all(main, used, other):
 
 
 @given(sources("job"), sources("used"), sources("other"))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 def test_linking_is_total(main, used, other):
     link_all(main, used, other)
 
