@@ -32,10 +32,14 @@ def paths(parsed: argparse.Namespace) -> int:
 
 def paths_lines(places: Places, settings: Settings) -> list[str]:
     """Return what `paths` prints."""
+    from runner.toolbox.finding import TOOLBOX_NAME  # noqa: PLC0415 - most commands ask this module for the settings only
+
     shop = settings.logs / SETTINGS_NAME
     listed = [
         ("settings, yours", places.settings_file, "only read"),
         ("settings, logs folder", shop, "only read; it comes before yours"),
+        ("toolbox, yours", places.settings / TOOLBOX_NAME, "only read"),
+        ("toolbox, logs folder", settings.logs / TOOLBOX_NAME, "only read; its tools come before yours"),
         ("logs", settings.logs, "one file for each run, and the list of runs"),
         ("rehearsals of demo", places.own_logs, "never in the current folder"),
         ("crash reports", places.crashes, "only after an error of this program"),

@@ -245,6 +245,8 @@ def test_paths_lists_every_folder_and_the_way_to_remove_all(cli: Cli, home: Path
         assert f"rm -r -- {home / folder / 'witnessmark'}" in out
     for name in ("witnessmark.toml", "logs", "crashes"):
         assert name in out
+    for folder in (home / "config" / "witnessmark", home / "data" / "witnessmark" / "logs"):
+        assert f"{folder / 'toolbox.yaml'}  (not there yet)" in out, "where a toolbox is looked for"
     assert not (home / "data").exists()
 
 
