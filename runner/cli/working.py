@@ -213,8 +213,14 @@ def _say_what_stays(run: "Run", settings: Settings) -> None:
         lines += ["", "For the tag on the work:", *run.make_safe_tag()]
     elif run.path is not None and not run.sealed:
         lines.append(f"Go on with: witnessmark resume {run.path}")
-    for line in lines:
-        print(shown(safe(line), settings))
+    try:
+        for line in lines:
+            print(shown(safe(line), settings))
+        sys.stdout.flush()
+    except OSError:  # the terminal went away with the screen; all of this is in the log, and review tells it
+        from runner.cli.crash import silence_output  # noqa: PLC0415 - needed after a failure only
+
+        silence_output()
 
 
 def _by_lines(run: "Run", settings: Settings) -> int:

@@ -1,5 +1,6 @@
 """The commands as a user meets them: help, exit codes, what they print and where they write."""
 
+import os
 import re
 import subprocess
 import sys
@@ -355,3 +356,27 @@ def test_the_table_of_commands_in_the_readme_is_complete() -> None:
     readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
     rows = re.findall(r"^\| *`witnessmark ([a-z]+)", readme, re.MULTILINE)
     assert not rows or sorted(set(rows)) == sorted(command.name for command in COMMANDS)
+
+
+GONE = """
+import sys
+from types import SimpleNamespace
+from runner.cli.working import _say_what_stays
+
+run = SimpleNamespace(summary=lambda: ("Paused.",), job=SimpleNamespace(outcome=""), path=None, sealed=False)
+sys.stdin.read()  # until the terminal is gone
+_say_what_stays(run, SimpleNamespace(ascii=False))
+print("written to nothing", flush=True)
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no terminals of this kind there")
+def test_a_terminal_that_is_gone_when_the_screen_is_left_is_no_error_of_the_program() -> None:
+    ours, its = os.openpty()
+    with subprocess.Popen(
+        [sys.executable, "-c", GONE], stdin=subprocess.PIPE, stdout=its, stderr=subprocess.PIPE
+    ) as child:
+        os.close(its)
+        os.close(ours)
+        _, said = child.communicate(b"")
+    assert (child.returncode, said) == (0, b"")
