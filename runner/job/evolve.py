@@ -34,7 +34,8 @@ class _InChange(Job):
     """A job inside `evolve_all`, where nobody else sees it: changed in place, for a job has fifty values to copy.
 
     A mapping is copied when it is first changed and is its own from then on, until the job is `kept` as it stands.
-    A fold must not keep what it was given and look at it again after it has made the next one.
+    A fold must not keep what it was given and look at it again after it has made the next one, and a mapping that it
+    sets whole is a new one or the one that stands.
     """
 
     @classmethod

@@ -52,7 +52,7 @@ def field_rows(form: Form, width: int, height: int, look: Look, skip: str = "") 
     if height < 1:
         return []
     lines: list[Row] = [
-        row(span(f"{each.label}: ", "dim"), span(words, "plain"))
+        row(span(f"{each.label}{'' if each.label.endswith('?') else ':'} ", "dim"), span(words, "plain"))
         for each, words in form.answered
         if each.label
     ]
