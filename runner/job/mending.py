@@ -15,7 +15,7 @@ from runner.job.state import Job
 from runner.job.values import Value, outside, parse
 from runner.job.words import place_of
 from runner.job.working_out import sorted_label, users, work_out_again, worked_out
-from runner.procedure.linked import STOP, Node
+from runner.procedure.linked import DETOUR, STOP, Node
 from runner.quantities import convert
 
 
@@ -142,7 +142,7 @@ def _ask_again(draft: Draft, name: str, reason: str) -> Refusal | None:
         return _answer_in_hand(draft, node, reason)
     position = len(job.trail) - 1 - job.trail[::-1].index(node.id)
     since = [job.procedure.by_id[step] for step in job.trail[position + 1 :]]
-    if since or job.progress.begun or job.hand or job.detour or node.sets:
+    if since or job.progress.begun or job.hand or job.detour or node.sets or not _led_here(job, node):
         done = [f"{place_of(step)}{step.title}" for step in since] or [node.title]
         return Refusal("the work has gone on from that answer", f"bring back first: {'; '.join(done[:6])}")
     draft.add(e.AskedAgain(node=node.id, reason=reason, loop=_way_back_taken(job, node)))
@@ -150,6 +150,15 @@ def _ask_again(draft: Draft, name: str, reason: str) -> Refusal | None:
         if owed.kind == "put off" and owed.listed_at == len(job.trail):
             draft.add(e.OwedDropped(key=owed.key))
     return None
+
+
+def _led_here(job: Job, node: Node) -> bool:
+    """Whether the main line stands where it was led from this step: not so from one of a detour that is over, nor from
+    one that was put off and is done now.
+    """
+    if job.phase == "working" and job.at in job.procedure.by_id:
+        return job.came == job.done[node.id]
+    return not node.id.startswith(DETOUR) and node.put_off is None
 
 
 def _way_back_taken(job: Job, node: Node) -> str:

@@ -6,7 +6,7 @@ from runner.procedure import source
 from runner.procedure.link_calls import Unfolding, own_name
 from runner.procedure.link_frame import Draft, Frame, Listed, Unit
 from runner.procedure.link_tests import known_values
-from runner.procedure.linked import BACK
+from runner.procedure.linked import BACK, DETOUR
 
 
 @dataclass
@@ -24,7 +24,7 @@ def detours(unit: Unit, unfolding: Unfolding) -> Detours:
         for value, target in condition.getting_there:
             if value.text not in known_values(condition):
                 continue  # reported where the condition is checked
-            tag = f"detour:{condition.name.text}={value.text}/"
+            tag = f"{DETOUR}{condition.name.text}={value.text}/"
             frame = Frame(unit, prefix=tag, detour=tag)
             # A step's name has no point in it, a file's has.
             unfold = _by_file if "." in target.text else _by_step

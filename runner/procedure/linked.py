@@ -35,6 +35,8 @@ STOP = "stop"
 """Where a way leads that says stop."""
 BACK = "back"
 """Where a detour leads: back to the main line."""
+DETOUR = "detour:"
+"""The beginning of the id of every step of a detour."""
 
 Verb = Literal[
     "loosens", "takes out", "starts", "tightens", "re-tightens", "disconnects", "connects", "puts in",

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from runner.job.gates import Gates, Outlook
 from runner.job.state import Job, Owed, Progress
 from runner.job.windows import ready, steps_ahead
-from runner.procedure.linked import Node, Procedure
+from runner.procedure.linked import BACK, DETOUR, Node, Procedure
 from runner.proof.chances import gates_of
 from runner.proof.control import Place, TooManyStates
 from runner.proof.deciding import LARGEST_EXACT, budget_of
@@ -75,16 +75,10 @@ def _own(name: str) -> str:
 
 def _remaining(job: Job) -> Procedure:
     """The procedure as far as this job still has it, from where it goes on, with what is owed as put-off steps."""
-    procedure = job.procedure
-    nodes = [_for_this_job(job, node) for node in procedure.nodes]
-    progress = _on_the_line(job)
-    if job.at in procedure.by_id and progress.begun:
-        place = list(procedure.by_id).index(job.at)
-        if job.at in steps_ahead(procedure, job.at):
-            nodes = [led_elsewhere(node, job.at, AGAIN + job.at) for node in nodes]
-            nodes.append(nodes[place].model_copy(update={"id": AGAIN + job.at}))
-        nodes[place] = _in_hand(job, progress, nodes[place])
-    nodes = _put_off_ahead(job, nodes)
+    nodes = [_for_this_job(job, node) for node in job.procedure.nodes]
+    if job.detour:
+        nodes = _from_the_detour(job, nodes)
+    nodes = _put_off_ahead(job, _begun(job, nodes, job.at, _on_the_line(job)))
     steps = [node for node in nodes if node.put_off is None or node.id not in job.owed]
     nodes += [
         owed_step(job, owed, steps) for owed in job.owed.values() if owed.kind in ("unplanned", "again")
@@ -92,10 +86,32 @@ def _remaining(job: Job) -> Procedure:
     return _of_steps(job, in_order_of_work(job, nodes))
 
 
+def _from_the_detour(job: Job, nodes: list[Node]) -> list[Node]:
+    """The steps, where the detour that is under way leads back to the step that it interrupted."""
+    nodes = [led_elsewhere(node, BACK, job.at) for node in nodes]
+    straight = [
+        node.model_copy(update={"put_off": None}) if node.put_off and node.id.startswith(DETOUR) else node
+        for node in nodes
+    ]
+    return _begun(job, straight, job.detour, job.progress)
+
+
+def _begun(job: Job, nodes: list[Node], at: str, progress: Progress) -> list[Node]:
+    """The steps, where what is left of the one in hand is all that is still to be done there at this pass."""
+    procedure = job.procedure
+    if at not in procedure.by_id or not progress.begun:
+        return nodes
+    place = list(procedure.by_id).index(at)
+    if at in steps_ahead(procedure, at):
+        nodes = [led_elsewhere(node, at, AGAIN + at) for node in nodes]
+        nodes.append(nodes[place].model_copy(update={"id": AGAIN + at}))
+    return [*nodes[:place], _in_hand(job, progress, nodes[place]), *nodes[place + 1 :]]
+
+
 def _of_steps(job: Job, nodes: list[Node]) -> Procedure:
     """The job's procedure with other steps, from where the job stands."""
     fields = {name: getattr(job.procedure, name) for name in Procedure.model_fields}
-    return Procedure.model_construct(**{**fields, "nodes": tuple(nodes), "first": job.at})
+    return Procedure.model_construct(**{**fields, "nodes": tuple(nodes), "first": job.detour or job.at})
 
 
 def _put_off_ahead(job: Job, nodes: list[Node]) -> list[Node]:
@@ -148,7 +164,8 @@ def _value(job: Job, variable: Variable) -> object:
     """What a variable of the control stands at."""
     kind, name = variable
     if kind == "condition":
-        return job.conditions.get(name, "")
+        stands = job.conditions.get(name, "")
+        return job.found.get(name, stands) if job.detour else stands
     if kind == "answer":
         return job.answers.get(name, NEVER)
     if kind == "choice":
@@ -188,12 +205,13 @@ def _could_be_done(job: Job, owed: Owed) -> bool:
 
 
 def _entered(job: Job, node: Node) -> bool:
-    return all(r.kind == "worked out" or job.progress.taken.get(r.name, 0) >= r.times for r in node.readings)
+    taken = _on_the_line(job).taken
+    return all(r.kind == "worked out" or taken.get(r.name, 0) >= r.times for r in node.readings)
 
 
 def _gates(job: Job, world: World) -> Gates:
     """The gates by the steps and keys of the job. The step in hand has its gate already: only its next pass counts."""
-    own = {name: name for name in job.procedure.by_id}
+    own = {name: name for name in job.procedure.by_id if not name.startswith(DETOUR)}
     if AGAIN + job.at in world.procedure.by_id:
         own[job.at] = AGAIN + job.at
     elif job.at in own and _on_the_line(job).begun:

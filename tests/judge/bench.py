@@ -25,6 +25,8 @@ LEAVES_THE_PLAN = (
 )  # fmt: skip
 """Acts before which the proof is asked, where there is one."""
 
+LOOKED_AGAIN = "looked again at the stop"
+
 CLOCK = ("window_opened", "window_closed", "overdue", "wait_over", "too_late", "time_told")
 """What the clock decides, whoever is there."""
 WHILE_COMPARING = (
@@ -115,7 +117,10 @@ class Bench:
         for event in events:
             self.seen[event["kind"]] += 1
             RULES[event["kind"]](self, event)
-        if kind in LEAVES_THE_PLAN and self.book.proved and self.scene.phase in ("working", "stopped"):
+        # Who answers anew at a stop gives an answer that the plan has; nobody takes one back.
+        anew = kind == "asked_again" and events[0]["reason"] == LOOKED_AGAIN
+        leaves = kind in LEAVES_THE_PLAN and not anew
+        if leaves and self.book.proved and self.scene.phase in ("working", "stopped"):
             self.demand(events[-1]["kind"] == "reproved", "PROOF", f"{kind} without the proof's answer")
         self._end_entry()
         if kind not in NO_ACT:

@@ -341,7 +341,9 @@ def too_late(b: "Bench", event: Data) -> None:
     b.demand(not early or f"in time {node}" in s.told, "LATE", f"{node} was called too late too early")
     s.visit.late, s.visit.begun = True, True
     s.answers[node] = "too late"
-    leave_by(b, limit["late"])
+    if b.scene.hand or not any(debt.kind == "again" for debt in b.scene.owed.values()):
+        leave_by(b, limit["late"])
+    # Else what was corrected in this step may be put right first; the way is held to later, when it is taken.
 
 
 def found(b: "Bench", event: Data) -> None:
