@@ -156,9 +156,9 @@ def _led_here(job: Job, node: Node) -> bool:
     """Whether the main line stands where it was led from this step: not so from one of a detour that is over, nor from
     one that was put off and is done now.
     """
-    if job.phase == "working" and job.at in job.procedure.by_id:
-        return job.came == job.done[node.id]
-    return not node.id.startswith(DETOUR) and node.put_off is None
+    if node.id.startswith(DETOUR):
+        return False
+    return node.put_off is None or job.came == job.done[node.id]
 
 
 def _way_back_taken(job: Job, node: Node) -> str:

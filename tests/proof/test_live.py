@@ -390,3 +390,94 @@ def test_a_stage_put_off_before_another_that_is_put_off_is_done_before_it():
     hand.do(a.TakeUp, key="torque")
     hand.go("sealed")
     assert hand.state("bolts") == "stage 2"
+
+
+LEVELLING = """\
+procedure: levelling
+conditions:
+  support:
+    at start: on wheels
+    changes: {on wheels: [raised], raised: [at ride height, on wheels], at ride height: [raised, on wheels]}
+ends with: {support: at ride height}
+steps:
+  - {step: lift, do: Raise it once more., sets: {support: raised}}
+  - step: measure
+    do: Measure.
+    read: [{what: Height, name: height, unit: mm, band: 380 to 390 mm}]
+  - {step: let-down, do: Let it down on the jacks., sets: {support: at ride height}}
+  - {step: rock, do: Rock it., look for: Does it stand?, answers: {it does: go on, no: stop}}
+"""
+ON_A_DETOUR = """\
+conditions:
+  support:
+    at start: on wheels
+    changes: {on wheels: [raised], raised: [at ride height, on wheels], at ride height: [raised, on wheels]}
+    getting there: {at ride height: levelling.yaml}
+items:
+  bolts:
+    kind: fastener
+    tighten: [{torque: 70 N·m}, {angle: 90°, only when: {support: at ride height}}]
+tolerance: {torque: ±4 %, angle: ±5°}
+steps:
+  - {step: up, do: Raise it., sets: {support: raised}}
+  - {step: loosen, do: Loosen the bolts., loosens: [bolts]}
+  - {step: start, do: Start the bolts., starts: [bolts]}
+  - {step: torque, do: Tighten the bolts., tightens: {bolts: stage 1}}
+  - step: angle
+    do: Turn the bolts.
+    tightens: {bolts: the rest}
+    put off: {until: {support: at ride height}, before: down, because: the rubber}
+  - {step: height, do: Bring it to ride height., sets: {support: at ride height}}
+  - {step: wipe, do: Wipe it.}
+  - {step: check, do: Look over everything.}
+  - {step: down, do: Let it down., sets: {support: on wheels}}
+  - {step: last, do: Tidy up.}
+"""
+
+
+@pytest.fixture
+def off_height() -> Hand:
+    """A proved job with the angle due at ride height, where the car is found on its wheels and is raised again."""
+    procedure = linked(ON_A_DETOUR, levelling=LEVELLING)
+    verdict = prove(procedure)
+    assert verdict.proved, [finding.text() for finding in verdict.findings]
+    hand = Hand(procedure, gates=verdict.gates, ask=ahead)
+    hand.go("cue")
+    hand.do(a.FoundCondition, name="support", value="on wheels")
+    hand.do(a.Do)
+    hand.do(a.Do)
+    hand.expect("reading", "detour:support=at ride height/levelling/measure")
+    return hand
+
+
+def test_on_a_detour_the_proof_goes_on_from_the_detour_and_then_from_where_it_leads_back_to(off_height: Hand):
+    """A deviation on the way back to ride height: what waits for ride height is closed there all the same."""
+    hand = off_height
+    hand.do(a.Deviate, kind="out of band", reason="soft springs", raw="395")
+    assert hand.job.detour.endswith("/let-down"), "the way back goes on"
+    said = answer(hand)
+    assert said.lost == ()
+    assert said.until == (("angle", 'before "Let it down"'),)
+    hand.do(a.Do)
+    hand.do(a.Do)
+    hand.do(a.Look, label="it does")
+    assert not hand.job.detour
+    hand.do(a.TakeUp, key="angle")
+    hand.go("sealed")
+    assert not hand.happened(e.LeftProof)
+    assert hand.job.is_final("bolts")
+
+
+def test_an_answer_of_a_detour_that_is_over_is_not_asked_again_on_the_main_line(off_height: Hand):
+    hand = off_height
+    hand.do(a.Read, name="height", raw="385")
+    hand.do(a.Do)
+    hand.do(a.Do)
+    rocking = hand.job.detour
+    hand.do(a.Look, label="it does")
+    assert (hand.job.detour, hand.job.at) == ("", "wipe")
+    hand.refuse(
+        a.Correct, key=f"answer {rocking}", raw="", reason="misread", lift="bring back first",
+        why="the work has gone on from that answer",
+    )  # fmt: skip
+    assert hand.job.at == "wipe"
