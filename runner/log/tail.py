@@ -23,6 +23,7 @@ def looks_like_first(raw: bytes) -> bool:
     return (
         raw.startswith(_FIRST)
         or _FIRST.startswith(raw)
+        or (len(raw) > 2 and _FIRST.startswith(raw.removesuffix(b"\n")))  # a brace alone begins any JSON
         or (raw.startswith(b"{") and end >= 0)
         or end in (0, 1)
     )
