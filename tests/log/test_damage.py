@@ -115,7 +115,8 @@ def test_every_byte_changed_to_every_other_is_broken(tmp_path: Path, seal: bool)
             if value != data[place]:
                 tally.add(require_found(data, place, value))
     tally.close()
-    assert tally.seen["torn by a NUL in the last line"] <= (0 if seal else 2)
+    # The NUL in the place of the last line feed: even a seal may lose that in a crash. It is never COMPLETE.
+    assert tally.seen["torn by a NUL in the last line"] == 1
 
 
 def test_a_nul_in_place_of_the_last_line_feed_alone_reads_as_a_crash(tmp_path: Path) -> None:
