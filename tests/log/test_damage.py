@@ -61,7 +61,9 @@ def require_found(data: bytes, place: int, value: int) -> str:
         assert value == 0
         assert report.good_bytes == data.rfind(b"\n", 0, -1) + 1 <= place
         return "torn by a NUL in the last line"
-    if value == 0x0A and place < 2:  # the first line is empty, or a brace as in any JSON: nothing says it was a log
+    if (
+        value == 0x0A and place < 2
+    ):  # the first line is empty, or a brace as in any JSON: nothing says it was a log
         assert report.state == "not a log"
         return "not a log"
     assert report.state == "broken", (place, value)
