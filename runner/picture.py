@@ -2,11 +2,13 @@
 
 from decimal import Decimal
 
+from runner.job import actions as a
 from runner.job import events as e
 from runner.job.aiming import extension_words
 from runner.job.asking import demand
 from runner.job.beginning_and_end import point_words
 from runner.job.blind import first_hidden
+from runner.job.decide import barred
 from runner.job.demand import Demand
 from runner.job.deviating import ALLOWED
 from runner.job.elapsed import elapsed_ms
@@ -394,53 +396,43 @@ def _answered(node: Node, label: str) -> str:
 
 def _offers(job: Job, wanted: Demand) -> tuple[Offer, ...]:
     """What may be done besides answering, each with why not where it may not."""
-    running = (
-        job.phase in ("working", "stopped") and not job.paused and not job.to_confirm and not job.handover_to
-    )
-    not_running = "" if running else "only while the work goes on"
     ways = ALLOWED.get(wanted.kind, ())
-    in_hand = (
-        "" if running and job.node is not None and not job.hand and not job.detour else "no step in hand"
-    )
-    return (
-        Offer("PutOff", "Put this step off", in_hand),
-        Offer(
-            "Deviate", f"Deviate: {', '.join(ways)}" if ways else "Deviate", "" if ways else "not from here"
-        ),
-        Offer(
-            "TakeBack", "Take back the latest act", "" if job.before is not None else "nothing to take back"
-        ),
-        Offer(
-            "Correct",
+    at_work = "" if job.phase in ("working", "stopped") else "only while the work goes on"
+    in_hand = "" if job.node is not None and not job.hand and not job.detour else "no step in hand"
+    can_take_up = any(ready(job, o) and not shut_by_time(o) for o in job.owed.values())
+    extended = "Fit an extension or crowfoot to a wrench, or take it off"
+    offers = (
+        (a.PutOff, "Put this step off", at_work or in_hand),
+        (a.Deviate, f"Deviate: {', '.join(ways)}" if ways else "Deviate", "" if ways else "not from here"),
+        (a.TakeBack, "Take back the latest act", "" if job.before is not None else "nothing to take back"),
+        (
+            a.Correct,
             "Correct an earlier entry",
             "" if job.recorded or job.answers else "nothing recorded yet",
         ),
-        Offer("Reopen", "Reopen an item", not_running),
-        Offer("NotApplicable", "Not applicable to this work piece", in_hand),
-        Offer("FoundCondition", "A condition differs from the record", not_running),
-        Offer("ExtraWork", "Extra work: something opened or broken", not_running),
-        Offer(
-            "TakeUp",
-            "Take up something owed",
-            ""
-            if any(ready(job, o) and not shut_by_time(o) for o in job.owed.values())
-            else "nothing can be taken up now",
+        (a.Reopen, "Reopen an item", at_work),
+        (a.NotApplicable, "Not applicable to this work piece", at_work or in_hand),
+        (a.FoundCondition, "A condition differs from the record", at_work),
+        (
+            a.ExtraWork,
+            "Extra work: something opened or broken",
+            "" if job.phase == "closing" else at_work,
         ),
-        Offer(
-            "ChangeTool", "Change a tool", "" if job.tools and job.phase != "sealed" else "no tool counted in"
-        ),
-        Offer(
-            "FitExtension",
-            "Fit an extension or crowfoot to a wrench, or take it off",
-            "" if job.wrenches and job.phase != "sealed" else "no wrench of the toolbox is in hand",
-        ),
-        Offer("Note", "Write a note", "" if job.phase not in ("new", "sealed") else "the run has not begun"),
-        Offer("Pause", "Pause", "" if job.phase not in ("new", "sealed") and not job.paused else "not now"),
-        Offer(
-            "HandOver",
-            "Hand over",
-            "" if job.phase not in ("new", "sealed") and not job.paused else "not now",
-        ),
-        Offer("TakeOverAlone", "Take over alone", "" if job.phase not in ("new", "sealed") else "not now"),
-        Offer("Abandon", "Abandon this run", "" if job.phase not in ("new", "sealed") else "not now"),
+        (a.TakeUp, "Take up something owed", "" if can_take_up else "nothing can be taken up now"),
+        (a.ChangeTool, "Change a tool", "" if job.tools else "no tool counted in"),
+        (a.FitExtension, extended, "" if job.wrenches else "no wrench of the toolbox is in hand"),
+        (a.Note, "Write a note", ""),
+        (a.Pause, "Pause", ""),
+        (a.HandOver, "Hand over", ""),
+        (a.TakeOverAlone, "Take over alone", ""),
     )
+    # What the run as it stands does not let pass at all, the engine says itself: one rule, in one place.
+    return (
+        *(Offer(kind.__name__, what, _barred(job, kind) or why) for kind, what, why in offers),
+        Offer("Abandon", "Abandon this run", _barred(job, a.Seal)),
+    )
+
+
+def _barred(job: Job, kind: type[a.Action]) -> str:
+    refusal = barred(job, kind)
+    return refusal.text if refusal is not None else ""

@@ -379,6 +379,9 @@ class Desk(Sending):
         if fresh or question(before.demand) != question(view.demand):
             if self._sent_on_line:
                 self._sent.put_back()
+            if self.message.kind == "refused":
+                # It was said about what was asked before: beside another question it would speak of that one.
+                self.message = Message()
             self._asked = ask(view, self.performer)
             self._changed()
             if self._arriving.text:

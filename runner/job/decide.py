@@ -160,9 +160,14 @@ def _possible(job: Job, action: a.Action) -> Refusal | None:
         refused = too_long(text) or not_text(text)
         if refused is not None:
             return refused
+    return barred(job, type(action))
+
+
+def barred(job: Job, kind: type[a.Action]) -> Refusal | None:
+    """Why no act of this kind is possible as the run stands, whatever it says; None where its own rule decides."""
     if job.phase == "sealed":
         return Refusal("this run is sealed", "nothing follows a seal; begin a new run")
-    if job.phase == "new" and not isinstance(action, a.Start | a.LetTimePass):
+    if job.phase == "new" and not issubclass(kind, a.Start | a.LetTimePass):
         return Refusal("the run has not begun", "say who works, and on what")
     waits = (
         (job.paused, _WHILE_PAUSED, "the run is paused", "resume it"),
@@ -181,7 +186,7 @@ def _possible(job: Job, action: a.Action) -> Refusal | None:
         ),
     )
     for is_so, allowed, text, lift in waits:
-        if is_so and not isinstance(action, allowed):
+        if is_so and not issubclass(kind, allowed):
             return Refusal(text, lift)
     return None
 

@@ -232,6 +232,30 @@ def test_a_wait_counts_down_without_anything_being_recorded() -> None:
     assert run.done == []
 
 
+def test_a_refusal_does_not_outlive_what_it_was_said_about() -> None:
+    run = SampleRun([sample("wait")])
+    hands = Hands(run)
+    hands.press("enter")
+    assert "Enter answers nothing here" in hands.screen()
+    hands.desk.tick()
+    assert "Enter answers nothing here" in hands.screen(), "the wait still runs"
+    run.timed = sample("reading")
+    hands.desk.tick()
+    assert "Enter answers nothing here" not in hands.screen(), "now Enter records a value"
+
+
+def test_both_answers_of_a_comparison_are_in_sight_when_the_way_on_is_shut() -> None:
+    wanted = replace(
+        sample("reconfirm").demand,
+        prompt="Compare with the work, by paint and position. No tight fastener goes under the wrench again for this.",
+        lift="what differs is said: a found condition, a reopening, another tool, or extra work",
+    )
+    screen = Hands(SampleRun([view_of(wanted)])).screen()
+    assert "1  as recorded" in screen
+    assert "2  not as recorded" in screen
+    assert "more below" not in screen
+
+
 def test_looking_and_explaining_change_nothing() -> None:
     run = SampleRun([sample("tighten")])
     hands = Hands(run)

@@ -68,6 +68,18 @@ def test_the_work_goes_on_when_everything_was_compared_one_by_one():
     hand.expect("confirm", "five")
 
 
+def test_what_may_be_said_of_a_difference_is_offered_while_comparing():
+    """The offers and the engine are one rule: nothing that lifts the comparison may read as not possible now."""
+    hand = _left()
+    hand.do(a.Resume)
+    hand.do(a.Reconfirm, key="condition:support", as_recorded=False)
+    why_not = {offer.action: offer.why_not for offer in hand.view.offers}
+    for kind in ("FoundCondition", "Reopen", "ChangeTool", "ExtraWork", "Pause", "Note"):
+        assert why_not[kind] == "", kind
+    for kind in ("PutOff", "Deviate", "Correct", "TakeUp", "HandOver", "NotApplicable"):
+        assert why_not[kind] == "compare with the work first", kind
+
+
 def test_not_as_recorded_holds_the_work_until_what_differs_is_said():
     hand = _left()
     hand.do(a.Resume)

@@ -36,7 +36,9 @@ def between_rows(scene: Scene, width: int, height: int) -> list[Row]:
     head = [row(span(f" {HEADINGS[scene.view.demand.kind]} ", "chip"))]
     gap = [EMPTY] if height > 8 else []
     facts = _facts(scene, width)
-    asked = asked_rows(scene, width, max(height - len(head) - len(gap) - min(len(facts), 5), 1))
+    # On coming back everything that may be answered comes before what it is compared with.
+    kept = 0 if scene.view.demand.kind in _RETURNING else min(len(facts), 5)
+    asked = asked_rows(scene, width, max(height - len(head) - len(gap) - kept, 1))
     room = height - len(head) - len(asked) - 2 * len(gap)
     return [*head, *gap, *asked, *gap, *facts[: max(room, 0)]][:height]
 
