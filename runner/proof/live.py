@@ -76,9 +76,11 @@ def _own(name: str) -> str:
 def _remaining(job: Job) -> Procedure:
     """The procedure as far as this job still has it, from where it goes on, with what is owed as put-off steps."""
     nodes = [_for_this_job(job, node) for node in job.procedure.nodes]
+    nodes = _begun(job, nodes, job.at, _on_the_line(job))
     if job.detour:
+        # Only now: a detour leads back to the step as it is in hand, not to one that is done again.
         nodes = _from_the_detour(job, nodes)
-    nodes = _put_off_ahead(job, _begun(job, nodes, job.at, _on_the_line(job)))
+    nodes = _put_off_ahead(job, nodes)
     steps = [node for node in nodes if node.put_off is None or node.id not in job.owed]
     nodes += [
         owed_step(job, owed, steps) for owed in job.owed.values() if owed.kind in ("unplanned", "again")

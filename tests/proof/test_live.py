@@ -481,3 +481,41 @@ def test_an_answer_of_a_detour_that_is_over_is_not_asked_again_on_the_main_line(
         why="the work has gone on from that answer",
     )  # fmt: skip
     assert hand.job.at == "wipe"
+
+
+ROUND_AGAIN = (
+    ON_A_DETOUR[: ON_A_DETOUR.index("items:")]
+    + """\
+items: {lead: {kind: connection}}
+steps:
+  - {step: up, do: Raise it., sets: {support: raised}}
+  - {step: height, do: Bring it to ride height., sets: {support: at ride height}}
+"""
+    + BACK[BACK.index("  - step: open") : BACK.index("  - {step: shut")]
+    + """\
+  - {step: down, do: Let it down., sets: {support: on wheels}}
+"""
+)
+
+
+def test_a_detour_leads_back_to_the_step_as_it_is_in_hand_though_a_way_back_leads_there_too():
+    """The lead is unplugged and its dirt not yet read: after the detour only that is left of the step."""
+    procedure = linked(ROUND_AGAIN, levelling=LEVELLING)
+    verdict = prove(procedure)
+    assert verdict.proved, [finding.text() for finding in verdict.findings]
+    hand = Hand(procedure, gates=verdict.gates, ask=ahead)
+    hand.values.update(dirt="1")
+    hand.go("open")
+    hand.do(a.Do, act=0)
+    hand.do(a.FoundCondition, name="support", value="on wheels")
+    hand.go("reading")
+    hand.do(a.Deviate, kind="out of band", reason="soft springs", raw="395")
+    assert hand.job.detour
+    assert answer(hand).lost == ()
+    hand.answers["sure"] = "wrong"
+    hand.go("wipe")
+    hand.go("open")
+    hand.answers["sure"] = "right"
+    hand.go("sealed")
+    assert not hand.happened(e.LeftProof)
+    assert hand.state("lead") == "connected"
