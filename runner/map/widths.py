@@ -21,6 +21,7 @@ def _columns(character: str) -> int:
     return 2 if unicodedata.east_asian_width(character) in ("W", "F") else 1
 
 
+@lru_cache(8192)  # a layout is tried in dozens of styles, in each of which the same words are measured
 def printed(text: str) -> float:
     """How wide a safe text is in print, in heights of its type.
 
@@ -30,7 +31,7 @@ def printed(text: str) -> float:
     return sum(_printed(character) for character in text)
 
 
-@lru_cache(4096)  # a layout is tried in dozens of styles, and letters beyond ASCII are looked up each time
+@lru_cache(4096)  # letters beyond ASCII are looked up
 def _printed(character: str) -> float:
     if character in _NARROW:
         return 0.41
