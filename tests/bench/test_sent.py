@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from runner.bench.desk import Key
@@ -297,6 +297,7 @@ EVENTS = st.lists(
 
 
 @given(EVENTS)
+@settings(max_examples=40)
 def test_in_any_order_no_line_is_lost_or_joined_and_each_fastening_has_an_enter_of_its_own(
     events: Iterable[tuple[str, str, float]],
 ) -> None:
@@ -338,6 +339,7 @@ def test_in_any_order_no_line_is_lost_or_joined_and_each_fastening_has_an_enter_
 
 
 @given(st.lists(LINES, min_size=1, max_size=12), st.data())
+@settings(max_examples=40)
 def test_with_enter_and_escape_every_line_is_recorded_or_dropped_once_and_in_order(
     lines: list[str], data: st.DataObject
 ) -> None:

@@ -152,7 +152,7 @@ def test_a_log_that_grew_meanwhile_is_exported_as_it_was_judged(tmp_path: Path) 
     assert len(list(json_lines(io.BytesIO(data), scan(early)))) == scan(early).count
 
 
-@settings(deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     st.lists(st.text(st.characters(exclude_categories=["Cs"]), max_size=30), min_size=1, max_size=4),
     st.binary(max_size=60),

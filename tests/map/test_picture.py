@@ -196,7 +196,7 @@ def draw_random(data: st.DataObject) -> None:
 
 
 @given(st.data())
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_random_procedures_are_drawn_whole(data):
     draw_random(data)
 

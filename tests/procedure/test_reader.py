@@ -785,7 +785,7 @@ def check(findings: list[Finding], read_source: object) -> None:
         assert all(line == safe(line) for line in finding.text().split("\n"))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(
     st.sampled_from([*PARTS, "items", "conditions", "locations", "follow up", "standing", "tolerance"]),
     SHAPES,
@@ -797,7 +797,7 @@ def test_no_shape_makes_it_raise(part: str, shape: object):
     check(findings, read_source)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(st.dictionaries(st.sampled_from(STEP_KEYS), SHAPES, max_size=5))
 def test_no_step_makes_it_raise(keys: dict[str, object]):
     text = "steps: [" + flow({"step": "s", **keys}) + "]"
@@ -805,13 +805,13 @@ def test_no_step_makes_it_raise(keys: dict[str, object]):
     check(findings, read_source)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.text(max_size=80))
 def test_no_text_makes_it_raise(text: str):
     check(*reversed(read_procedure(text.encode("utf-8", "surrogatepass"), "f")))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(st.integers(0, 700), st.text(st.sampled_from("\n :-#[]{}'\"ab,&*!|"), max_size=3))
 def test_no_slip_of_the_keyboard_makes_it_raise(place: int, typed: str):
     sketch = (Path(__file__).parent / "sketch.yaml").read_text(encoding="utf-8")

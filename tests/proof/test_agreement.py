@@ -18,13 +18,13 @@ from tests.proof.agreement import AT_RUN, Tally, campaign, compare
 from tests.proof.generate import case, seeded
 from tests.proof.replay import shows
 
-QUICK = range(7000, 7120)
+QUICK = range(7000, 7080)
 DEEP = range(20_000)
 SCRIPTS = 400
 CHUNK = 250
 
 
-def test_they_agree_on_a_few_hundred() -> None:
+def test_they_agree_on_a_few_dozen() -> None:
     tally = campaign((f"seed {seed}", seeded(seed)) for seed in QUICK)
     assert not tally.wrong, "\n\n".join(tally.wrong)
     assert tally.cases == len(QUICK)
@@ -34,9 +34,9 @@ def test_they_agree_on_a_few_hundred() -> None:
 
 
 def test_paths_show_their_fault() -> None:
-    replayed, told = paths(range(7160, 7220))
+    replayed, told = paths(range(7160, 7200))
     assert not told, "\n".join(told)
-    assert sum(replayed.values()) >= 40, replayed
+    assert sum(replayed.values()) >= 25, replayed
 
 
 def paths(seeds: range) -> tuple[Counter[str], list[str]]:

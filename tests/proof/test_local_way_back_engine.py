@@ -189,7 +189,7 @@ def compare(item: str, main: Table, used: Table) -> None:
 
 @seed(23)
 @given(cases())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=15, deadline=None)
 def test_the_walk_agrees_with_the_engine(case: tuple[str, Table, Table]):
     compare(*case)
 

@@ -48,6 +48,8 @@ class Mutant:
     change: Change
     motif: str = ""
     """The motif of `writing` in which the rule is met most; empty for any."""
+    first: int = 0
+    """The run to begin with: one that noticed it. Where the engine has moved on, all the others follow."""
 
 
 def _in_place_of(patch: pytest.MonkeyPatch, old: Any, new: Any) -> None:
@@ -118,10 +120,10 @@ ANY_MEMBER = (
 CORE = (
     Mutant("notices are acknowledged first", off(gate, "_notice")),
     Mutant("needs hold", edit(gate, "_need", ("unmet(job, _still_needed(job, node))", "None")), "fastener"),
-    Mutant("a condition changes along allowed changes", off(gate, "_sets_allowed"), "gamble"),
+    Mutant("a condition changes along allowed changes", off(gate, "_sets_allowed"), "gamble", first=3),
     Mutant("a single-use part is asked anew", edit(gate, "_act", ("item.new_every_time", "False")), "fitted"),
     Mutant("a round keeps its order", edit(at_gate, "tighten", ANY_MEMBER), "fastener"),
-    Mutant("only when", here(tightening, "unmet"), "lifted"),
+    Mutant("only when", here(tightening, "unmet"), "lifted", first=16),
     Mutant("a band is kept", off(values, "outside")),
     Mutant(
         "the method shows what is asked",
@@ -131,6 +133,7 @@ CORE = (
     Mutant(
         "a second reading is another person's",
         edit(at_gate, "read", ('if wanted.kind == "second reading" and', "if False and")),
+        first=19,
     ),
     Mutant("a hold point is asked", off(gate, "_hold"), "plain"),
     Mutant(
@@ -143,11 +146,12 @@ CORE = (
         "plain",
     ),
     Mutant("a wait is waited", off(gate, "_wait"), "plain"),
-    Mutant("what is due comes first", off(asking, "_due"), "put_off"),
+    Mutant("what is due comes first", off(asking, "_due"), "put_off", first=4),
     Mutant(
         "a last chance insists",
         edit(windows, "_due_at", ("and ready(job, owed))", "and False)")),
         "put_off",
+        first=12,
     ),
     Mutant(
         "the answer of the proof is recorded",
@@ -164,6 +168,7 @@ CORE = (
         "a critical point needs another's word",
         edit(deviating, "deviate", ("if alone and", "if False and")),
         "readings",
+        first=23,
     ),
     Mutant("a time limit", _no_limits("in time"), "plain"),
 )
@@ -185,9 +190,7 @@ MORE = (
         edit(deviating, "deviate", ("if not action.reason.strip():", "if False:")),
         "readings",
     ),
-    Mutant(
-        "nothing is done while paused", edit(decide, "_possible", ("(job.paused, _WHILE", "(False, _WHILE"))
-    ),
+    Mutant("nothing is done while paused", edit(decide, "barred", ("(job.paused, _WHILE", "(False, _WHILE"))),
     Mutant("what differs is compared on resume", off(beginning_and_end, "to_compare", answer=())),
     Mutant(
         "who was named takes over",
@@ -205,7 +208,7 @@ MORE = (
         "no key from an old screen",
         edit(decide, "_possible", ("if action.seen is not None and", "if False and")),
     ),
-    Mutant("nothing follows a seal", edit(decide, "_possible", ('if job.phase == "sealed":', "if False:"))),
+    Mutant("nothing follows a seal", edit(decide, "barred", ('if job.phase == "sealed":', "if False:"))),
     Mutant(
         "what was worked on is not inapplicable",
         edit(mending, "_item_not_applicable", ("if touched or any(", "if False and any(")),
@@ -236,7 +239,10 @@ MORE = (
 
 WRENCHES = (
     Mutant(
-        "a setting is on the wrench", edit(aiming, "aim_on", ("if not forced:\n", "if False:\n")), "fastener"
+        "a setting is on the wrench",
+        edit(aiming, "aim_on", ("if not forced:\n", "if False:\n")),
+        "fastener",
+        first=5,
     ),
     Mutant(
         "an overdue wrench is refused",
@@ -247,6 +253,7 @@ WRENCHES = (
         "an extension counts in what is recorded",
         edit(aiming, "as_read", ("aimed.wrench, aimed.extension, unit", "aimed.wrench, None, unit")),
         "fastener",
+        first=16,
     ),
     Mutant(
         "the nearest mark is set",
@@ -258,6 +265,7 @@ WRENCHES = (
         "a number is in the unit of the wrench",
         edit(aiming, "as_read", ("parse(raw, aimed.wrench.unit)", "parse(raw, unit)")),
         "fastener",
+        first=14,
     ),
 )
 """The rules of the wrench in hand."""

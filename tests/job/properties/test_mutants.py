@@ -15,7 +15,8 @@ def killed(mutant: Mutant, patch: pytest.MonkeyPatch, folder: Path) -> str:
     """The first fault that was reported, or nothing."""
     patch.setattr(aiming, "aim_on", aiming.aim_on.__wrapped__)  # what a wrench is set to is remembered
     mutant.change(patch)
-    tally = campaign(range(MOST_RUNS), folder, enough=1, wrong=55, motif=mutant.motif)
+    seeds = (*range(mutant.first, MOST_RUNS), *range(mutant.first))
+    tally = campaign(seeds, folder, enough=1, wrong=55, motif=mutant.motif)
     return tally.faults[0] if tally.faults else ""
 
 
