@@ -1,5 +1,8 @@
 """The facts of one log as lines for a terminal: exceptions first. All text in the lines is safe to print."""
 
+from collections.abc import Iterable, Iterator
+from itertools import groupby
+
 from runner.review.facts import Facts, Happening
 from runner.safe_text import safe
 
@@ -35,8 +38,18 @@ def _exceptions(facts: Facts) -> list[str]:
     lines = ["Exceptions"]
     for group, happenings in facts.exceptions:
         lines.append(f"  {group} ({len(happenings)})")
-        lines += [f"    {_line(each)}" for each in happenings]
+        lines += [f"    {line}" for line in _folded(happenings)]
     return [*lines, ""]
+
+
+def _folded(happenings: Iterable[Happening]) -> Iterator[str]:
+    """What was said again and again is one line here, with how often; in its order it stands in full."""
+    for _, alike in groupby(
+        happenings, key=lambda each: (each.date, each.who, each.step, each.place, each.text)
+    ):
+        first, *again = alike
+        times = f" ({len(again) + 1} times, last at {again[-1].time})" if again else ""
+        yield f"{_line(first)}{times}"
 
 
 def _timeline(facts: Facts) -> list[str]:

@@ -115,6 +115,18 @@ def test_printing_puts_exceptions_before_the_timeline_and_is_safe(tmp_path: Path
     assert "c<U+200F>d" in text
 
 
+def test_the_same_slip_again_and_again_is_one_line_of_the_exceptions_and_all_of_them_in_order(
+    tmp_path: Path,
+) -> None:
+    facts = facts_of(logged(tmp_path, START + RAISED + "\n\n\n\n" + "300 N·m\n" * 3 + "40\n"))
+    lines = review_lines(facts)
+    slips = [line for line in lines if "typed 300 N·m" in line]
+    assert "(3 times, last at " in slips[0]
+    assert "last at" not in "".join(slips[1:])
+    assert len(slips) == 1 + 3, "one among the exceptions, three in their order"
+    assert "  refused entries (4)" in lines
+
+
 def test_clock_steps_and_scars_are_exceptions(tmp_path: Path) -> None:
     outside = SetOutside()
     run = Run.begin(small_job(tmp_path), outside, tmp_path / "logs")
