@@ -74,6 +74,8 @@ class BenchApp(BareApp):
         self._pace = pace
         self._later = run if isinstance(run, Later) else None
         self._opening = False
+        self._untold: Outcome | None = None
+        """What the writer said that has not come to the desk yet; it has one entry at a time."""
         if not isinstance(run, Later):
             self._take(run)
 
@@ -97,12 +99,15 @@ class BenchApp(BareApp):
         self.redraw()
 
     def close(self) -> None:
-        """Let the writer finish what it has."""
+        """Let the writer finish what it has, and the desk know of it although the screen is gone."""
         if self._later is None:
             self.recorder.close()
+            if self._untold is not None:
+                self.desk.told(self._untold)
 
     def _tell(self, outcome: Outcome) -> None:
         """On the writer's thread: posting a message is the one thing of the app that may be done from there."""
+        self._untold = outcome
         self.post_message(Told(outcome))
 
     def _draw(self, width: int, height: int) -> list[Row]:
@@ -127,6 +132,7 @@ class BenchApp(BareApp):
 
     def on_told(self, message: Told) -> None:
         """The writer has an outcome."""
+        self._untold = None
         self.desk.told(message.outcome)
         self._after()
 

@@ -70,6 +70,8 @@ class Desk(Sending):
         self._last_enter = float("-inf")
         self._pending: Pending | None = None
         self._failed: SaveFailed | None = None
+        self._unrecorded = False
+        """Whether the last thing tried is not in the log, be it still offered or dropped."""
         self._sent_from: Form | Reader | None = None
         self._ahead = Line()
         self._asked = ask(self.view, performer)
@@ -109,7 +111,7 @@ class Desk(Sending):
     @property
     def exit_code(self) -> int:
         """The code to leave with at this moment."""
-        if self._failed is not None:
+        if self._unrecorded:
             return EXIT_NOT_RECORDED
         return EXIT_SEALED if self.view.demand.kind == "sealed" else EXIT_UNSEALED
 
@@ -321,7 +323,7 @@ class Desk(Sending):
 
     def _saved(self, entry: Entry) -> None:
         pending, self._pending = self._pending, None
-        self._failed = None
+        self._failed, self._unrecorded = None, False
         asked = self.view.demand
         self.run.apply(entry)
         refusal = pending.refusal if pending else None
@@ -342,7 +344,7 @@ class Desk(Sending):
 
     def _save_failed(self, outcome: SaveFailed) -> None:
         if outcome.may_retry or outcome.run_over:
-            self._failed = outcome
+            self._failed, self._unrecorded = outcome, True
             lift = "Enter tries again, Esc drops the entry" if outcome.may_retry else ""
             close = "" if outcome.may_retry else ". The run must be closed and resumed: F10."
             self.message = Message("not recorded", outcome.why + close, lift)

@@ -5,7 +5,7 @@ import sys
 
 from runner.bench.app import BenchApp, Later
 from runner.bench.canvas import BareApp
-from runner.bench.desk import Pace
+from runner.bench.desk import EXIT_NOT_RECORDED, EXIT_SEALED, EXIT_UNSEALED, Pace
 from runner.bench.engine import BenchRun
 from runner.bench.terminal import unfit
 from runner.bench.theme import ASCII, UNICODE, Dress, Look, choose_dress
@@ -35,9 +35,15 @@ def run_bench(
         return EXIT_PROBLEM
     app = BenchApp(run, look_of(ascii_only, dress), performer=performer, pace=pace)
     try:
-        return show(app, mouse=mouse)
+        code = show(app, mouse=mouse)
     finally:
         app.close()
+    return leaving_code(code, app)
+
+
+def leaving_code(code: int, app: BenchApp) -> int:
+    """The code to end with once the writer is done: the screen may have gone while an entry was on its way."""
+    return app.desk.exit_code if code in (EXIT_SEALED, EXIT_UNSEALED, EXIT_NOT_RECORDED) else code
 
 
 def look_of(ascii_only: bool, dress: Dress | None) -> Look:

@@ -96,6 +96,7 @@ class Ending(Enum):
     SEALED = "sealed"
     LEFT = "left"
     NOT_RECORDED = "not recorded"
+    """Left too, and the last thing tried is not in the log."""
 
 
 _SILENT = frozenset(
@@ -124,6 +125,8 @@ class Session:
         self._shown: View | None = None
         self._ending: Ending | None = None
         self._asked = ("", "", 0)
+        self.unrecorded: LogError | None = None
+        """Why the last thing tried is not in the log, where the log could not take it; none once something is."""
 
     def play(self) -> Ending:
         """Carry the run on to its end or until it is left. Raises KeyboardInterrupt and BrokenPipeError."""
@@ -136,6 +139,8 @@ class Session:
                 self._ending = Ending.SEALED
             elif self._ending is None:
                 self._turn(self._view())
+        if self._ending is Ending.LEFT and self.unrecorded is not None:
+            self._ending = Ending.NOT_RECORDED
         self._say_goodbye()
         return self._ending
 
@@ -269,10 +274,12 @@ class Session:
             self._console.say([f"NOT RECORDED: {error}"])
             return False
         except LogError as error:
+            self.unrecorded = error  # first: saying so may fail as well, on the same full disk
             self._console.say([str(error)])
             if not (isinstance(error, NotRecorded) and error.may_retry):
                 self._ending = Ending.NOT_RECORDED
             return False
+        self.unrecorded = None
         before = self._run.job
         self._run.apply(entry)
         if not quiet:

@@ -6,19 +6,26 @@ each time the job on the screen must be the one that the file holds.
 
 import errno
 import os
+from collections.abc import Callable
 from pathlib import Path
 from random import Random
 from typing import Any
 
 import pytest
 
-from runner.bench.desk import EXIT_NOT_RECORDED
+from runner.bench.app import BenchApp
+from runner.bench.desk import EXIT_NOT_RECORDED, EXIT_SEALED, EXIT_UNSEALED, Pace
+from runner.bench.engine import BenchRun
+from runner.bench.opening import leaving_code
+from runner.bench.theme import UNICODE, Look
+from runner.bench.writer import Outcome
 from runner.log.record import OWN_KINDS
 from runner.log.scan import scan_file
 from runner.procedure.linked import Procedure
 from runner.replaying import replay
 from runner.run import Run
-from tests.bench.hands import Hands
+from tests.bench.hands import Hands, Immediate
+from tests.bench.samples import SampleRun, disk_full, sample
 from tests.bench.test_whole_job import carry_on, procedure
 from tests.doubles import FaultyFiles, SetOutside
 from tests.log.tally import SHARE, Tally
@@ -35,6 +42,10 @@ class Disk(FaultyFiles):
         self.drops = how.pop("drops", False)
         self._synced: dict[int, int] = {}
         super().__init__(op, at, error, **how)
+
+    def fill(self) -> None:
+        """No room from here on."""
+        self.op, self.at, self.error, self.for_ever = "write", self.calls["write"] + 1, errno.ENOSPC, True
 
     def fdatasync(self, fd: int) -> None:
         found = os.fstat(fd)
@@ -212,6 +223,70 @@ def test_a_write_of_the_job_fails_for_good(
     for at in [1, *draw.sample(range(5, writes + 1), 2)]:
         tally.add(resumed(procedure, tmp_path / str(at), Disk("write", at, draw.choice(DEAD)), done, 60))
     tally.close()
+
+
+def test_left_while_a_pause_cannot_be_recorded(procedure: Procedure, tmp_path: Path) -> None:
+    """The disk full for ever: the exit code says so whether the pause is still offered, or dropped."""
+    disk = Disk()
+    bench = Bench(procedure, tmp_path, disk)
+    bench.work(5)
+    disk.fill()
+    bench.hands.press("f10")
+    bench.hands.enter("1")
+    bench.hands.enter("next is the plate")
+    bench.require_not_recorded()
+    bench.hands.press("escape")
+    assert "dropped. It is not recorded." in bench.words
+    assert bench.hands.desk.exit_code == EXIT_NOT_RECORDED, "a lost terminal leaves with this"
+    bench.hands.press("f10")
+    bench.hands.enter("2")
+    assert bench.hands.desk.left == EXIT_NOT_RECORDED
+    bench.run.close()
+
+
+def test_what_was_dropped_is_not_held_against_a_run_that_records_again(
+    procedure: Procedure, tmp_path: Path
+) -> None:
+    disk = Disk()
+    bench = Bench(procedure, tmp_path, disk)
+    bench.work(5)
+    disk.fill()
+    assert not bench.work(1)
+    bench.hands.press("escape")
+    disk.mend()
+    bench.work(1)
+    bench.hands.press("f10")
+    bench.hands.enter("2")
+    assert bench.hands.desk.left == EXIT_UNSEALED
+    bench.run.close()
+
+
+class Late(Immediate):
+    """A writer that is not done before the screen is gone."""
+
+    def __init__(self, run: BenchRun, told: Callable[[Outcome], None]) -> None:
+        super().__init__(run.record, told, hold=True)
+
+
+@pytest.mark.parametrize(
+    ("fail", "code"), [([disk_full()], EXIT_NOT_RECORDED), ([], EXIT_SEALED)], ids=["full", "recorded"]
+)
+async def test_left_before_the_writer_was_done(fail: list[Exception], code: int) -> None:
+    """What came of the last entry is known only after the screen: the exit code is true of it all the same."""
+    run = SampleRun([sample("act"), sample("sealed", seq=42)], fail=fail)
+    app = BenchApp(run, Look(UNICODE), pace=Pace(0.0, 0.0, 0.0), recorder=Late)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert app.desk.saving
+        app.leave(app.desk.exit_code)
+        await pilot.pause()
+    assert app.return_value == EXIT_UNSEALED
+    app.close()
+    assert app.desk.exit_code == code
+    assert leaving_code(EXIT_UNSEALED, app) == code
+    assert leaving_code(143, app) == 143, "a signal is told as such"
 
 
 @pytest.mark.deep
