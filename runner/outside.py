@@ -22,6 +22,7 @@ else:
     import fcntl
 
 _BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
+_LOCKS = Path("/proc/locks")
 _FAR_BYTE = 1 << 40
 """Windows locks bytes, not files: one byte that no log reaches stands for the whole file."""
 
@@ -95,6 +96,20 @@ class Files:
             # flock, not fcntl locks: those vanish when the process closes any other handle of the file.
             fcntl.flock(fd, fcntl.LOCK_EX | (0 if wait else fcntl.LOCK_NB))
 
+    def lock_holder(self, fd: int) -> int | None:
+        """The process that took the file's lock, where the system tells one (Linux); to be named, never decided by."""
+        if sys.platform != "linux":
+            return None
+        info = self.fstat(fd)
+        where = f"{os.major(info.st_dev):02x}:{os.minor(info.st_dev):02x}:{info.st_ino}"
+        for line in _LOCKS.read_text(encoding="ascii", errors="replace").splitlines():
+            # proc_locks(5): number, FLOCK, ADVISORY, WRITE, process, device and inode; who waits has "->" before FLOCK.
+            fields = line.split()
+            if fields[1:2] == ["FLOCK"] and fields[5:6] == [where] and fields[4].isdecimal():
+                # 0 is a process that this one cannot see, as from within a container.
+                return int(fields[4]) or None
+        return None
+
     def fadvise(self, fd: int) -> None:
         """Drop cached pages of the file, so that the next read comes from the medium (Linux only)."""
         if sys.platform == "linux":
@@ -133,6 +148,10 @@ class Outside:
     def new_id(self) -> str:
         """128 random bits as 32 hexadecimal letters."""
         return secrets.token_hex(16)
+
+    def pause(self, ms: int) -> None:
+        """Let that much time pass."""
+        time.sleep(ms / 1000)
 
     def pid(self) -> int:
         """This process's number, by which a second one can be told who holds a run."""

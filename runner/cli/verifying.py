@@ -14,9 +14,9 @@ from runner.log.errors import Broken, LogError
 from runner.log.keys import is_signed, public_key
 from runner.log.line import is_receipt, receipt, same_receipt
 from runner.log.names import SHOP_NAME, find_logs
-from runner.log.record import Record, Report, State
+from runner.log.record import Record, Report, State, Tail
 from runner.log.scan import Scanner
-from runner.log.shop import missing_runs, read_shop
+from runner.log.shop import Missing, is_list, missing_runs, read_list
 from runner.log.source import reading
 from runner.outside import Files
 from runner.safe_text import safe
@@ -108,6 +108,8 @@ def _judge(path: Path, wanted: dict[str, bool], public: bytes | None) -> Judged:
                     if same_receipt(code, entry.head):
                         matched.append({"code": code, "n": entry.n})
                         wanted[code] = True
+        if scanner.report.header is None and is_list(path):
+            return _shop(path, public)
         return _log(path, scanner.report, last, matched, public)
     except (LogError, OSError) as error:
         why = str(error.strerror or error) if isinstance(error, OSError) else str(error)
@@ -185,16 +187,21 @@ def _excerpt(path: Path, byte: int) -> str:
 
 
 def _shop(path: Path, public: bytes | None) -> Judged:
-    """Judge the shop's list of runs: its own chain, and whether every listed run still has its log."""
+    """Judge the shop's list of runs: its own chain and end, and whether a log bears every listed run out."""
+    lines: list[str] = []
+    missing: tuple[Missing, ...] = ()
+    tail = fault = None
     try:
-        listed = read_shop(path.parent)
-        missing = missing_runs(listed, find_logs(path.parent))
+        of = read_list(path)
     except Broken as error:
-        code, verdict, missing, lines = Exit.PROBLEM, f"BROKEN: {error}", (), list[str]()
+        code, verdict, fault = Exit.PROBLEM, f"BROKEN: {error}", error.report.fault
     else:
-        runs = f"{len(listed)} {'run' if len(listed) == 1 else 'runs'}"
+        missing, tail = missing_runs(of.runs, find_logs(path.parent)), of.tail
+        runs = f"{len(of.runs)} {'run' if len(of.runs) == 1 else 'runs'}"
         verdict = f"list of runs, {runs}, {len(missing)} not borne out by a log beside it."
-        code = Exit.PROBLEM if missing else Exit.OK
+        if tail is not None:
+            verdict += f" TORN TAIL: {_torn(tail)}"
+        code = worst([Exit.PROBLEM] * bool(missing) + [Exit.TORN] * (tail is not None))
         lines = [
             f"MISSING: {each.listed.procedure}, started {_minute(each.listed.started_utc)} UTC: {each.why}"
             for each in missing
@@ -208,8 +215,18 @@ def _shop(path: Path, public: bytes | None) -> Judged:
         "verdict": verdict,
         "exit": int(code),
         "missing": gone,
+        "fault": _plain(fault, "line", "byte", "why"),
+        "tail": _plain(tail, "kind", "byte", "size"),
     }
     return Judged(code, f"{path}: {verdict}", lines, data)
+
+
+def _torn(tail: Tail) -> str:
+    if tail.kind == "start":
+        return "its first line is incomplete, and it lists nothing."
+    return (
+        f"it ends in {tail.size} bytes that a crash may have left; a start or a seal may be missing from it."
+    )
 
 
 def _minute(utc: str) -> str:

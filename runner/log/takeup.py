@@ -1,11 +1,15 @@
-"""Taking up a file that is there already: its lock, its bytes from the medium, its healed end."""
+"""Taking up a file that is there already: its lock, its bytes from the medium, its healed end.
+
+The lock of a run is had or refused at once: it is kept for as long as the run is open. That of a file which several
+write in turn is kept for an entry, so it is waited for, but not for ever.
+"""
 
 import errno
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from typing import BinaryIO, Protocol
+from typing import BinaryIO, Final, Protocol
 
 from runner.log import line, record
 from runner.log.chainfile import ChainFile
@@ -13,7 +17,12 @@ from runner.log.errors import Broken, Held, Refused
 from runner.log.record import Record, Report
 from runner.log.scan import Scanner, scan_all
 from runner.log.source import reading, source
-from runner.outside import Files
+from runner.outside import Files, Outside
+
+PATIENCE_MS: Final = 2_000
+"""How long a file that several write in turn is waited for. An entry takes some hundredths of a second."""
+_BETWEEN_MS: Final = 1
+"""Short, for whoever asks rarely is seldom first where several ask."""
 
 
 class Reader(Protocol):
@@ -33,8 +42,44 @@ def lock(files: Files, fd: int, path: Path, *, wait: bool = False) -> None:
     except BlockingIOError as error:
         raise _held(path, files) from error
     except OSError as error:
-        why = error.strerror or errno.errorcode.get(error.errno or 0, "no reason given")
-        raise Refused(f"{path.name} cannot be locked here ({why}); keep logs on a local disk.") from error
+        raise _no_lock(path, error) from error
+
+
+def lock_in_turn(outside: Outside, fd: int, path: Path) -> None:
+    """Take the lock of an open file that several write in turn.
+
+    Refused where another program keeps it for `PATIENCE_MS`, be it a backup or a stopped process, and where locks do
+    not work.
+    """
+    until: int | None = None
+    while True:
+        try:
+            outside.files.flock(fd)
+        except BlockingIOError as error:
+            now = outside.now().mono_ms
+            until = now + PATIENCE_MS if until is None else until
+            if now >= until:
+                raise _kept(outside.files, fd, path) from error
+            outside.pause(_BETWEEN_MS)
+        except OSError as error:
+            raise _no_lock(path, error) from error
+        else:
+            return
+
+
+def _no_lock(path: Path, error: OSError) -> Refused:
+    why = error.strerror or errno.errorcode.get(error.errno or 0, "no reason given")
+    return Refused(f"{path.name} cannot be locked here ({why}); keep logs on a local disk.")
+
+
+def _kept(files: Files, fd: int, path: Path) -> Refused:
+    """Who has the lock is asked of the system: whoever has it need not have written into the file."""
+    try:
+        pid = files.lock_holder(fd)
+    except OSError:  # it is not told here: that the lock is kept is what matters
+        pid = None
+    who = f" (process {pid})" if pid is not None else ""
+    return Refused(f"{path.name} is held by another program{who} and was not given free in time.")
 
 
 def _held(path: Path, files: Files) -> Held:

@@ -179,7 +179,71 @@ def test_json_says_the_same(cli: Cli, home: Path, keys: tuple[str, str]) -> None
     assert (gone["state"], gone["exit"]) == (None, 1)
     assert (shop["state"], shop["missing"]) == ("list of runs", [])
     page = (Path(__file__).parents[2] / "logs" / "README.md").read_text(encoding="utf-8")
-    assert all(f"`{name}`" in page for name in [*told, *whole])
+    assert all(f"`{name}`" in page for name in [*told, *whole, *shop])
+
+
+def test_a_list_of_runs_that_is_not_there_is_an_error(cli: Cli, home: Path) -> None:
+    for path in ("shop.jsonl", "no/such/folder/shop.jsonl"):
+        code, out, err = cli("verify", path)
+        assert code == Exit.PROBLEM
+        assert err == f"{path}: No such file or directory\n"
+        assert "list of runs" not in out
+        code, out, err = cli("verify", path, "--json")
+        assert (code, err) == (Exit.PROBLEM, "")
+        (gone,) = json.loads(out)["logs"]
+        assert gone == {"file": path, "state": None, "verdict": "No such file or directory", "exit": 1}
+
+
+def test_a_torn_list_of_runs_is_told_as_a_torn_log_is(cli: Cli, home: Path) -> None:
+    log = log_of(cli, home, WHOLE, "a")
+    shop = log.parent / "shop.jsonl"
+    whole = shop.read_bytes()
+    shop.write_bytes(whole[:-40])
+    size = len(whole.splitlines(keepends=True)[-1]) - 40
+    code, out, _ = cli("verify", str(shop))
+    assert code == Exit.TORN
+    assert "list of runs, 1 run, 0 not borne out by a log beside it. TORN TAIL: it ends in" in out
+    assert f"{size} bytes that a crash may have left" in out
+    code, out, _ = cli("verify", str(shop), "--json")
+    (told,) = json.loads(out)["logs"]
+    assert (code, told["exit"], told["tail"]["size"]) == (Exit.TORN, 4, size)
+    assert "TORN TAIL" in told["verdict"]
+    shop.write_bytes(whole[:20])
+    code, out, _ = cli("verify", str(shop))
+    assert code == Exit.TORN
+    assert "TORN TAIL: its first line is incomplete" in out
+    shop.write_bytes(whole[:-40])
+    log.unlink()
+    code, out, _ = cli("verify", str(shop))
+    assert code == Exit.PROBLEM
+    assert "TORN TAIL" in out
+    assert "MISSING: small-job" in out
+
+
+def test_a_list_of_runs_needs_logs_that_are_in_order(cli: Cli, home: Path) -> None:
+    log = log_of(cli, home, WHOLE, "a")
+    shop, whole = log.parent / "shop.jsonl", log.read_bytes()
+    lines = whole.splitlines(keepends=True)
+    log.write_bytes(lines[0].replace(b"small", b"smell", 1) + lines[-1])
+    code, out, _ = cli("verify", str(shop))
+    assert code == Exit.PROBLEM
+    assert f"{log.name} is broken at line 1" in out
+    log.write_bytes(b"".join(lines[:4]) + lines[4].replace(b"Ann", b"Bob") + b"".join(lines[5:]))
+    code, out, _ = cli("verify", str(shop), "--json")
+    assert code == Exit.PROBLEM
+    (missing,) = json.loads(out)["logs"][0]["missing"]
+    assert missing["why"].startswith(f"{log.name} is broken at line 5")
+    log.write_bytes(whole)
+    (log.parent / "z-backup.jsonl").write_bytes(b"".join(lines[:4]))
+    assert cli("verify", str(shop))[0] == 0
+
+
+def test_a_copy_of_the_list_of_runs_is_known_as_one(cli: Cli, home: Path) -> None:
+    log = log_of(cli, home, WHOLE, "a")
+    copy = log.parent / "list-of-yesterday.jsonl"
+    copy.write_bytes((log.parent / "shop.jsonl").read_bytes())
+    code, out, _ = cli("verify", str(copy))
+    assert (code, "list of runs, 1 run, 0 not borne out" in out) == (0, True)
 
 
 def test_the_settings_can_name_the_key_and_the_list_of_settings_shows_it(
