@@ -1,6 +1,7 @@
 """`review`: what a log says. It only reads, and needs no lock."""
 
 import argparse
+import shlex
 import sys
 from pathlib import Path
 
@@ -9,6 +10,7 @@ from runner.cli.folders import settings_of, shown
 from runner.log.errors import LogError
 from runner.log.record import Report
 from runner.log.scan import scan_file
+from runner.log.shop import is_list
 from runner.safe_text import safe
 from runner.settings import Settings
 
@@ -27,11 +29,19 @@ def print_review(path: Path, settings: Settings) -> int:
     if report is None:
         return Exit.PROBLEM
     if report.header is None:
-        print(f"{safe(str(path))}: {safe(report.summary())}", file=sys.stderr)
+        print(list_of_runs(path) or f"{safe(str(path))}: {safe(report.summary())}", file=sys.stderr)
         return Exit.PROBLEM
     for line in review_lines(facts_of(report)):
         print(shown(line, settings))
     return Exit.PROBLEM if report.state == "broken" else Exit.OK
+
+
+def list_of_runs(path: Path) -> str:
+    """Return what to say of the shop's list of runs where the log of a run was meant; empty for any other file."""
+    if not is_list(path):
+        return ""
+    judge = f"witnessmark verify {shlex.quote(str(path))}"
+    return safe(f"{path} is the shop's list of runs, not the log of a run; judge it with: {judge}")
 
 
 def _scanned(path: Path) -> Report | None:

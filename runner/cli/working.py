@@ -139,6 +139,12 @@ def _begin(
 
 def _go_on(path: Path, settings: Settings, *, plain: bool) -> int:
     found = run_head(path)
+    if found is None:
+        from runner.cli.reading import list_of_runs  # noqa: PLC0415 - needed for what looks like no log only
+
+        of = list_of_runs(path)
+        if of:
+            return _problem(of)
     heading = (
         Heading(found.title, found.revision, found.rehearsal) if found else Heading(path.stem, "", False)
     )

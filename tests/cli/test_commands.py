@@ -1,5 +1,6 @@
 """The commands as a user meets them: help, exit codes, what they print and where they write."""
 
+import fcntl
 import os
 import re
 import subprocess
@@ -12,6 +13,7 @@ from runner.cli.exits import MEANINGS, Exit, worst
 from runner.cli.parser import COMMANDS, build_parser
 from runner.log.line import VERSION as LOG_VERSION
 from runner.procedure.linked import VERSION as LINKED_VERSION
+from runner.run import Run
 from tests.cli.conftest import Cli
 from tests.plain.small_job import SMALL
 from tests.plain.test_session import START, WHOLE
@@ -210,6 +212,49 @@ def test_verify_of_the_shop_list_misses_a_log_taken_away(cli: Cli, home: Path) -
     code, out, _ = cli("verify", shop)
     assert code == Exit.PROBLEM
     assert "MISSING: small-job" in out
+
+
+@pytest.mark.parametrize("words", [("review",), ("resume",), ("resume", "--plain")])
+def test_the_list_of_runs_is_no_run_to_review_or_resume(cli: Cli, home: Path, words: tuple[str, ...]) -> None:
+    log = log_of(cli, home, WHOLE, "a")
+    for path in (log.parent / "shop.jsonl", log.parent / "a copy.jsonl"):
+        path.write_bytes((log.parent / "shop.jsonl").read_bytes())
+        before = path.read_bytes()
+        code, out, err = cli(*words, str(path))
+        assert (code, out, err.count("\n")) == (Exit.PROBLEM, "", 1)
+        assert err.startswith(f"{path} is the shop's list of runs, not the log of a run;")
+        assert "witnessmark verify" in err
+        assert "BROKEN" not in err
+        assert path.read_bytes() == before
+
+
+def test_a_run_goes_on_while_somebody_keeps_the_list_of_runs(
+    cli: Cli, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    log = log_of(cli, home, WHOLE, "a")
+    shop = log.parent / "shop.jsonl"
+    before = shop.read_bytes()
+    said: list[str] = []
+    close = Run.close
+
+    def closing(run: Run) -> None:
+        said.extend(run.findings)
+        close(run)
+
+    monkeypatch.setattr(Run, "close", closing)
+    monkeypatch.setattr("runner.log.takeup.PATIENCE_MS", 0)
+    with shop.open("rb") as held:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        code, _, _ = cli("run", job(home), "--plain", "--performer", "Ann", "--logs", "a", typed=WHOLE)
+    assert code == 0
+    kept = [
+        each for each in said if each.startswith("The shop's list of runs could not be kept: shop.jsonl is ")
+    ]
+    assert len(kept) == 2  # its start and its seal
+    assert all("held by another program" in each for each in kept)
+    assert shop.read_bytes() == before
+    (new,) = [each for each in log.parent.glob("*.jsonl") if each not in (log, shop)]
+    assert cli("verify", str(new))[0] == 0
 
 
 def test_review_of_broken_and_foreign_files(cli: Cli, home: Path) -> None:
