@@ -25,6 +25,10 @@ _FULL: Final = {
 }
 _FRAME = 300
 """More than every line's bytes besides its data and kind."""
+_SCAR_ROOM = 512 + 2 * len(line.CUT)
+"""More than a scar with its cut mark, and the next cut mark should that scar be torn too."""
+_OWN_PARTS = 8
+"""Of a line beside its data: itself and its keys, and room to spare."""
 
 
 class ChainFile:
@@ -59,6 +63,8 @@ class ChainFile:
         canonical = line.encode(data if type(data) is dict else dict(data))
         if len(canonical) + _FRAME > limit:
             raise Unwritable(f"The entry is longer than {limit // 1024} KiB and cannot be written.")
+        if limit > line.LINE_LIMIT and line.parts(canonical) + _OWN_PARTS > line.PARTS_LIMIT:
+            raise Unwritable(f"The entry has more than {line.PARTS_LIMIT} parts and cannot be written.")
         self.mend(stamp)
         self._put_line(kind, canonical, stamp)
 
@@ -96,6 +102,9 @@ class ChainFile:
         # an entry before the scar, would be damage after a power cut. So only one write at a time is on its way.
         self.sync()
         fragment = self._fragment
+        if len(fragment) + _SCAR_ROOM > line.SCAR_LIMIT:
+            # Nothing may follow what no reader would step over: it would be recorded, and lost.
+            raise self._latch("too much was left unfinished at the end of the log")
         data = {
             "byte": self._size - len(fragment),
             "sha256": sha256(fragment).hexdigest(),

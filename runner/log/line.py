@@ -28,9 +28,16 @@ HEADER_LIMIT: Final = 16 * 1024 * 1024
 """Bytes of the first line, which carries the whole linked procedure."""
 CUT: Final = b"\x18\x18\x18\x18\n"
 """Ends a scar's fragment. 0x18 cannot stand raw in JSON text, and four of them are no slip of one byte."""
+SCAR_LIMIT: Final = 4 * LINE_LIMIT
+"""Bytes of a scar's fragment with its cut mark: a torn entry, and what torn scars left behind it."""
+PARTS_LIMIT: Final = 1_000_000
+"""Of one line, as `parts` counts them. The first line of a procedure of 10,000 steps has 376,000."""
 
 _INT_LIMIT = 2**53 - 1
 _DEPTH_LIMIT = 200
+_DEPTH_READ = _DEPTH_LIMIT + 2
+"""Of a whole line, whose data may be as deep as what is written. The same wherever a line is read, however much of
+the interpreter's stack is in use."""
 _LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 """Base 32 without I, L, O and U, which are misread by hand (Crockford, "Base 32", crockford.com)."""
 _READ_AS = str.maketrans("OIL", "011", "- ")
@@ -65,7 +72,11 @@ def encode(value: object) -> bytes:
 
 
 def decode(data: bytes) -> Any:
-    """The value of one JSON line; BadLine for fractions, doubled keys, lone surrogates, what is no JSON."""
+    """The value of one JSON line; BadLine for fractions, doubled keys, lone surrogates, what is no JSON, and what is
+    larger or deeper than anything that is written.
+    """
+    if len(data) > LINE_LIMIT and parts(data) > PARTS_LIMIT:
+        raise BadLine("it holds more values than a line may")
     try:
         text = data.decode("utf-8")
         value, end = _DECODE(text, 0)
@@ -81,7 +92,33 @@ def decode(data: bytes) -> Any:
         raise BadLine("it is not JSON") from error
     if text[end:] not in ("", "\n"):
         raise BadLine("something follows its JSON text")
+    if data.count(b"[") + data.count(b"{") > _DEPTH_READ and _is_deep(value):
+        raise BadLine("it is nested too deeply")
     return value
+
+
+def parts(data: bytes) -> int:
+    """How many lists, objects, keys and further values a text of JSON holds, at most: signs inside strings count too.
+
+    Bytes alone do not bound how long reading takes: a number or an empty list has two of them, a text has thousands.
+    """
+    return data.count(b"[") + data.count(b"{") + data.count(b'":') + data.count(b",")
+
+
+def _is_deep(value: object) -> bool:
+    """Whether lists and objects stand in one another deeper than a line may have them."""
+    level = [value]
+    for _ in range(_DEPTH_READ):
+        inside: list[object] = []
+        for each in level:
+            if isinstance(each, dict):
+                inside += each.values()
+            elif isinstance(each, list):
+                inside += each
+        level = [each for each in inside if isinstance(each, dict | list)]
+        if not level:
+            return False
+    return True
 
 
 class Said(Slim, frozen=True):
@@ -97,15 +134,19 @@ class Said(Slim, frozen=True):
 
 def read(raw: bytes) -> Said:
     """What a line says; BadLine where it is no JSON (as `decode`) or has not the form of an entry."""
-    value = decode(raw)
+    return said(decode(raw))
+
+
+def said(value: object) -> Said:
+    """What the value of a line says; BadLine where it has not the form of an entry."""
     if type(value) is not dict or value.keys() != _KEYS:
         raise BadLine("it has not the keys of an entry")
-    said = Said(value["data"], value["kind"], value["mono_ms"], value["n"], value["utc"], value["~"])
-    if type(said.data) is not dict or type(said.kind) is not str or type(said.utc) is not str:
+    read_off = Said(value["data"], value["kind"], value["mono_ms"], value["n"], value["utc"], value["~"])
+    if type(read_off.data) is not dict or type(read_off.kind) is not str or type(read_off.utc) is not str:
         raise BadLine("a field of it has the wrong form")
-    if type(said.mono_ms) is not int or type(said.n) is not int:
+    if type(read_off.mono_ms) is not int or type(read_off.n) is not int:
         raise BadLine("a field of it has the wrong form")
-    return said
+    return read_off
 
 
 def body(n: int, kind: str, data: bytes, utc: str, mono_ms: int) -> bytes:

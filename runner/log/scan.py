@@ -24,9 +24,6 @@ _LOST_END = b"\0"
 _SECONDS = {f"{second:02d}.": 1000 * second for second in range(60)}
 _THOUSANDTHS = {f"{milli:03d}Z": milli for milli in range(1000)}
 """The end of a time, in milliseconds: most entries share their minute with the one before."""
-_SCAR_WINDOW = 4 * line.LINE_LIMIT
-"""A scar may hold a torn entry and the torn beginnings of earlier scars; anything longer is damage."""
-
 Say = Callable[[bytes], line.Said]
 """What a line says; BadLine for what is none."""
 
@@ -78,7 +75,8 @@ class Scanner:
     def _start(self, raw: bytes) -> Record | None:
         """The first entry, or none and the verdict."""
         try:
-            self._version = tail.stated_version(raw)
+            value = line.decode(raw) if raw.endswith(b"\n") else None
+            self._version = tail.stated_version(value)
             if self._version != line.VERSION:  # what raises older entries takes them as JSON has them
                 self._say = line.read
             self._head = line.root(self._version)
@@ -87,7 +85,7 @@ class Scanner:
                 why = f"it has log version {self._version}; this program reads up to {line.VERSION}"
                 self._end("not a log", fault=Fault(1, 0, why))
                 return None
-            entry = self._entry(raw)
+            entry = self._entry(raw, line.said(value))
             if entry is not None:
                 return entry
         except line.BadLine as error:
@@ -101,13 +99,13 @@ class Scanner:
             self._end("torn", tail=Tail("start", 0, len(raw)))
         return None
 
-    def _entry(self, raw: bytes) -> Record | None:
-        """The entry in `raw` if it follows; else none, and why."""
+    def _entry(self, raw: bytes, said: line.Said | None = None) -> Record | None:
+        """The entry in `raw` if it follows; else none, and why. `said` is what it says, where that is known."""
         if self._sealed:
             self._why = "something follows the seal"
             return None
         try:
-            entry = self._read(raw)
+            entry = self._read(raw, said)
             if entry.kind == record.SCAR:
                 raise line.BadLine("a scar without its fragment")
         except line.BadLine as error:
@@ -116,13 +114,13 @@ class Scanner:
         self._take(entry, len(raw))
         return entry
 
-    def _read(self, raw: bytes, lines_between: int = 0) -> Record:
+    def _read(self, raw: bytes, said: line.Said | None = None) -> Record:
         """The entry in `raw`, checked against the chain and its place; BadLine otherwise. Changes nothing."""
         try:
             head = line.follow(self._head, raw)
         except line.BadLine as error:
             raise line.BadLine(tail.out_of_place(raw, self._n) or str(error)) from None
-        said = self._say(raw)
+        said = said or self._say(raw)
         kind, data, n = said.kind, said.data, said.n
         if n != self._n:
             raise line.BadLine(f"it says entry {reprlib.repr(n)} where entry {self._n} belongs")
@@ -133,7 +131,7 @@ class Scanner:
         if n == 0 or kind in record.OWN_KINDS:
             self._require_own_fields(n, kind, data)
         stamp = self._stamp(n, kind, data, said.utc, said.mono_ms)
-        return Record(n, kind, data, stamp, self._lines + lines_between + 1, head)
+        return Record(n, kind, data, stamp, self._lines + 1, head)
 
     def _require_own_fields(self, n: int, kind: str, data: dict[str, Any]) -> None:
         """The log's own kinds have fields that reading relies on."""
@@ -174,13 +172,13 @@ class Scanner:
         self._sealed = entry.kind == record.SEAL
         return entry
 
-    def _mend(self, leftover: bytes) -> Record | None:
+    def _mend(self, begin: bytes) -> Record | None:
         """Read on from a line that does not follow: the scar's own entry, or none and the verdict."""
-        why = self._why
-        while not self._sealed and len(leftover) <= _SCAR_WINDOW:
+        why, leftover = self._why, bytearray(begin)
+        while not self._sealed and len(leftover) <= line.SCAR_LIMIT:
             raw = self._source.readline(line.LINE_LIMIT + 1)
             if not raw:
-                self._judge_tail(leftover, why)
+                self._judge_tail(bytes(leftover), why)
                 return None
             if leftover.endswith(line.CUT) and (scar := self._scar(leftover, raw)) is not None:
                 self._scars.append(Scar(scar.n, self._byte, len(leftover) - len(line.CUT)))
@@ -189,15 +187,17 @@ class Scanner:
         self._broken(why)
         return None
 
-    def _scar(self, leftover: bytes, raw: bytes) -> Record | None:
+    def _scar(self, leftover: bytes | bytearray, raw: bytes) -> Record | None:
         """The entry in `raw` if it is the scar that accounts for `leftover` (fragment and cut mark)."""
-        fragment = leftover[: -len(line.CUT)]
         try:
-            entry = self._read(raw, leftover.count(b"\n"))
+            entry = self._read(raw)
         except line.BadLine:
             return None
-        stated = {"byte": self._byte, "sha256": sha256(fragment).hexdigest(), "size": len(fragment)}
-        return entry if entry.kind == record.SCAR and entry.data == stated else None
+        size = len(leftover) - len(line.CUT)
+        if entry.kind != record.SCAR or entry.data.get("size") != size:
+            return None
+        stated = {"byte": self._byte, "sha256": sha256(leftover[:size]).hexdigest(), "size": size}
+        return entry.but(line=entry.line + leftover.count(b"\n")) if entry.data == stated else None
 
     def _judge_tail(self, leftover: bytes, why: str) -> None:
         """The verdict on a file that ends in `leftover`."""

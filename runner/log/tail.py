@@ -13,6 +13,8 @@ _MARKS: Final = line.CUT + b"\0"
 """What healing that crashed may have put behind a torn entry."""
 _SECTOR: Final = 512
 """Drives write sectors of at least this size whole or not at all."""
+_LONGEST: Final = line.LINE_LIMIT + _SECTOR
+"""Of a piece: a torn entry, whose content may not have arrived, and such marks."""
 
 
 def looks_like_first(raw: bytes) -> bool:
@@ -29,11 +31,10 @@ def looks_like_first(raw: bytes) -> bool:
     )
 
 
-def stated_version(raw: bytes) -> int:
-    """The log version that a first line states (today's for an incomplete one); BadLine where it has none."""
-    if not raw.endswith(b"\n"):
+def stated_version(value: object) -> int:
+    """The log version that a first line states (today's for an incomplete one, None); BadLine where it has none."""
+    if value is None:
         return line.VERSION
-    value = line.decode(raw)
     data = value.get("data") if isinstance(value, dict) else None
     version = data.get("log") if isinstance(data, dict) else None
     if type(version) is not int or not 0 < version < 1_000_000:
@@ -54,14 +55,16 @@ def is_torn(leftover: bytes, byte: int) -> bool:
 
     A crash leaves at most one write: its beginning (perhaps with content that never arrived), or all of it with
     some sector still empty. Healing that crashed too leaves a cut mark behind that, or part of one, and only behind
-    a whole cut mark the same of a scar.
+    a whole cut mark the same of a scar. All of it must leave room for the cut mark that the next healing puts there.
     """
+    if len(leftover) + len(line.CUT) > line.SCAR_LIMIT:
+        return False
     at = byte
     healing = False
     for piece in io.BytesIO(leftover):
         if healing and not _begins_as_cut(piece):
             return False
-        if len(piece.rstrip(_MARKS)) > line.LINE_LIMIT or not _may_end(piece, at):
+        if len(piece.rstrip(_MARKS)) > line.LINE_LIMIT or len(piece) > _LONGEST or not _may_end(piece, at):
             return False
         at += len(piece)
         healing = not piece.endswith(line.CUT)

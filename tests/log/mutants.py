@@ -216,6 +216,8 @@ MUTANTS = (
     # tail: a crash or damage
     Mutant(tail, "is_torn", "healing and not _begins_as_cut(piece)", "False", BEHIND),
     Mutant(tail, "is_torn", "len(piece.rstrip(_MARKS)) > line.LINE_LIMIT", "False", BEHIND),
+    Mutant(tail, "is_torn", "len(piece) > _LONGEST", "False", BEHIND),
+    Mutant(tail, "is_torn", "len(leftover) + len(line.CUT) > line.SCAR_LIMIT", "False", BEHIND),
     Mutant(tail, "is_torn", "or not _may_end(piece, at)", "", BEHIND),
     Mutant(tail, "is_torn", "at += len(piece)", "pass", EDGES),
     Mutant(tail, "is_torn", "healing = not piece.endswith(line.CUT)", "healing = True", BEHIND),

@@ -7,6 +7,7 @@ from random import Random
 
 import pytest
 
+from runner.log import line
 from runner.log.errors import NotRecorded
 from runner.log.scan import scan, scan_file
 from runner.log.writer import LogWriter, create, reopen
@@ -196,6 +197,41 @@ def test_short_writes_while_mending_are_mended_too() -> None:
             mend_and_be_cut_again(write, size, tally)
     tally.close()
     assert tally.seen["cut again"] > 60
+
+
+def test_what_is_torn_again_and_again_is_never_more_than_a_reader_steps_over() -> None:
+    """A disk that takes half a scar at every try: the writer gives up while all of it is still a torn tail."""
+    case = Case(50)
+    may_retry = True
+    while may_retry:
+        case.medium.short[case.medium.calls["write"] + 2] = 200
+        with pytest.raises(NotRecorded) as refused:
+            case.note(1)
+        may_retry = refused.value.may_retry
+    report = scan(case.medium.cached or b"")
+    assert report.state == "torn"
+    assert [entry.data["number"] for entry in report.records if entry.kind == "note"] == [0]
+    assert report.tail is not None
+    assert line.SCAR_LIMIT - 2_000 < report.tail.size <= line.SCAR_LIMIT - len(line.CUT)
+    with pytest.raises(NotRecorded, match="too much was left unfinished"):
+        reopen(PATH, case.outside)
+
+
+@pytest.mark.parametrize("marks", [1, 1_000, 52_000])
+def test_whatever_is_torn_and_can_be_resumed_stays_readable(tmp_path: Path, marks: int) -> None:
+    outside = SetOutside()
+    start(tmp_path, outside).close()
+    path = tmp_path / "a.jsonl"
+    path.write_bytes(path.read_bytes() + line.CUT * marks)
+    assert scan_file(path).state == "torn"
+    writer, _ = reopen(path, outside)
+    with writer:
+        fill(writer, outside, 1)
+    report = scan_file(path)
+    assert (report.state, [entry.kind for entry in report.records][-2:]) == (
+        "open",
+        ["opened", "reading"],
+    )
 
 
 def test_a_full_disk_at_the_start_starts_no_run(tmp_path: Path) -> None:

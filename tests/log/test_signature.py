@@ -151,6 +151,10 @@ def seal_added_to(values: Values, _: Values, __: Values) -> None:
     values[-1]["data"]["more"] = 1
 
 
+def seal_with_a_number_that_no_log_holds(values: Values, _: Values, __: Values) -> None:
+    values[-1]["data"]["extra"] = 2**60
+
+
 def time_of_the_seal(values: Values, _: Values, __: Values) -> None:
     values[-1]["utc"] = values[-1]["utc"].replace("2026", "2025")
 
@@ -235,6 +239,7 @@ ATTACKS: dict[Callable[[Values, Values, Values], None], tuple[str, str]] = {
     value_changed: ("complete", "changed"),
     seal_changed: ("complete", "changed"),
     seal_added_to: ("complete", "changed"),
+    seal_with_a_number_that_no_log_holds: ("complete", "changed"),
     time_of_the_seal: ("complete", "changed"),
     header_changed: ("complete", "changed"),
     run_renamed: ("complete", "other run"),
