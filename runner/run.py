@@ -78,6 +78,7 @@ class Run:
         self._shop_tools: tuple[str, tuple[ShopTool, ...]] = ("", ())
         self._log: LogWriter | None = None
         self._view: View | None = None
+        self._unlisted = ""
         self.findings: tuple[str, ...] = ()
         """Remarks of creating or resuming: scars, an entry found but not confirmed, a changed procedure file."""
 
@@ -267,7 +268,7 @@ class Run:
         name = log_name(stamp, job.procedure.procedure, run)
         log = create(self._folder, name, header, self._outside, run)
         self._log = log
-        self.findings = log.remarks
+        self.findings = tuple(dict.fromkeys((*self.findings, *log.remarks)))
         self._list(
             lambda it: shop.note_start(self._folder, it.run, job.procedure.procedure, it.head, self._outside)
         )
@@ -279,7 +280,8 @@ class Run:
         try:
             note(self._log)
         except LogError as error:
-            self.findings = (*self.findings, f"The shop's list of runs could not be kept: {error}")
+            self._unlisted = f"The shop's list of runs could not be kept: {error}"
+            self.findings = (*self.findings, self._unlisted)
 
     def apply(self, entry: Entry) -> None:
         """Take a recorded entry into the picture."""
@@ -313,6 +315,7 @@ class Run:
             lines.append("This was a rehearsal.")
         lines.append(f"Receipt code, for the job sheet: {self.receipt}")
         lines += [f"Open point {d.number}: {point_words(job, d.number)}" for d in job.deviations]
+        lines += [self._unlisted] if self._unlisted else []
         if self.sealed:
             lines += [f"Follow up: {f.what} ({f.text})" for f in job.procedure.follow_up]
             lines += self._signed_words()

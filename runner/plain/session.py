@@ -130,8 +130,11 @@ class Session:
 
     def play(self) -> Ending:
         """Carry the run on to its end or until it is left. Raises KeyboardInterrupt and BrokenPipeError."""
-        self._console.say(self._run.findings)
+        said: tuple[str, ...] = ()
         while self._ending is None:
+            # Some come with the first entry, when the log is made.
+            self._console.say([finding for finding in self._run.findings if finding not in said])
+            said = self._run.findings
             self._pass_time()
             if self._ending is None:
                 self._show_changes()
