@@ -2,7 +2,6 @@
 
 import os
 import platform
-import sys
 import time
 import traceback
 from pathlib import Path
@@ -61,9 +60,3 @@ def _last_lines(error: BaseException) -> str:
     return "\n".join(
         lines + [f"  {Path(each.filename).name}:{each.lineno} in {each.name}" for each in places]
     )
-
-
-def silence_output() -> None:
-    """Point standard output at nothing, so that the last flush cannot fail on a closed pipe."""
-    nothing = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nothing, sys.stdout.fileno())

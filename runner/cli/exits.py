@@ -19,7 +19,7 @@ class Exit(IntEnum):
 
 MEANINGS: dict[Exit, str] = {
     Exit.OK: "done: the run is sealed, the procedures have no errors, every log is complete",
-    Exit.PROBLEM: "refused or wrong: errors in a procedure, a broken log, a file that cannot be used",
+    Exit.PROBLEM: "refused or wrong: errors in a procedure, a broken log, a file or an output that cannot be used",
     Exit.USAGE: "the command line or a settings file is wrong; nothing was done",
     Exit.UNFINISHED: "the run is not sealed (paused, left, or never started); verify, export: a log is open",
     Exit.TORN: "verify, export: a log ends in a torn tail, as a crash leaves it",

@@ -6,9 +6,11 @@ import os
 import shlex
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from runner.cli.entry import OutputLost
 from runner.cli.exits import Exit
 from runner.cli.folders import settings_of, shown
 from runner.cli.naming import procedure_path, shipped_names
@@ -223,10 +225,12 @@ def _say_what_stays(run: "Run", settings: Settings) -> None:
         for line in lines:
             print(shown(safe(line), settings))
         sys.stdout.flush()
-    except OSError:  # the terminal went away with the screen; all of this is in the log, and review tells it
-        from runner.cli.crash import silence_output  # noqa: PLC0415 - needed after a failure only
-
-        silence_output()
+    except BrokenPipeError:
+        return  # nobody reads it; all of this is in the log, and review tells it
+    except OutputLost as error:
+        # How the run was left counts more than these lines. The errors may be a terminal that is gone as well.
+        with suppress(BrokenPipeError, OutputLost):
+            print(safe(str(error)), file=sys.stderr)
 
 
 def _by_lines(run: "Run", settings: Settings) -> int:
@@ -234,10 +238,27 @@ def _by_lines(run: "Run", settings: Settings) -> int:
     from runner.plain.session import Ending, Session  # noqa: PLC0415 - as above
 
     console = standard_console(ascii_only=settings.ascii)
-    ending = Session(run, console, performer=settings.performer).play()
+    session = Session(run, console, performer=settings.performer)
+    try:
+        ending = session.play()
+    except OutputLost as lost:
+        worst = session.unrecorded or lost  # an entry that is not in the log, and that is perhaps not said
+        if worst is not lost:
+            worst.add_note(str(lost))
+        worst.add_note(_how_left(run))
+        raise worst from None
     return {Ending.SEALED: Exit.OK, Ending.LEFT: Exit.UNFINISHED, Ending.NOT_RECORDED: Exit.NOT_RECORDED}[
         ending
     ]
+
+
+def _how_left(run: "Run") -> str:
+    """Return in one sentence how a run stands that is left because nothing can be said any more."""
+    if run.path is None:
+        return "No run was started; nothing was written."
+    if run.sealed:
+        return f"The run is sealed: {run.path}"
+    return f"The run is not sealed. Go on with: witnessmark resume {run.path}"
 
 
 def _problem(text: str) -> int:

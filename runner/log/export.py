@@ -41,15 +41,19 @@ def json_lines(source: BinaryIO, report: Report) -> Iterator[bytes]:
         raise Refused("The log was changed while it was read.")
 
 
-def scar_list(source: BinaryIO, report: Report, name: str) -> dict[str, Any]:
-    """The scars with their bytes, and what a crash left at the end, with the verdict on the file `name`."""
+def scar_list(source: BinaryIO, report: Report, name: str, *, is_list: bool = False) -> dict[str, Any]:
+    """The scars with their bytes, and what a crash left at the end, with the verdict on the file `name`.
+
+    With `is_list` that file is the shop's list of runs, which no seal ends: it is in order where a log would be open.
+    """
     fault, tail = report.fault, report.tail
+    in_order = is_list and report.state == "open"
     return {
         "version": VERSION,
         "log": name,
         "run": (report.header or {}).get("run"),
-        "state": report.state,
-        "verdict": report.summary(),
+        "state": "list of runs" if is_list else report.state,
+        "verdict": f"list of runs, {report.count} entries." if in_order else report.summary(),
         "entries": report.count,
         "head": report.head.hex(),
         "fault": None if fault is None else {"line": fault.line, "byte": fault.byte, "why": fault.why},
