@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from runner.log import record
+from runner.log import line, record
 from runner.log.scan import scan
 from runner.log.writer import HEADER_OWN
-from tests.log.makelog import sealed_bytes
+from tests.log.makelog import hand_made, sealed_bytes
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "logs" / "README.md").read_text(encoding="utf-8")
@@ -51,6 +51,47 @@ def test_the_script_agrees_with_the_program(
         assert told.startswith(word)
         if word == "NOT IN ORDER":
             assert told == f"NOT IN ORDER from byte {report.good_bytes}; {report.count} entries before it"
+
+
+def test_an_empty_file_is_no_log(script: Callable[[bytes], str]) -> None:
+    assert scan(b"").state == "not a log"
+    assert script(b"") == "NOT IN ORDER from byte 0; 0 entries before it"
+
+
+CHAINED_ANEW = {
+    "nothing changed": b'{"raw":"1.5"}',
+    "NaN": b'{"raw":NaN}',
+    "infinity": b'{"raw":-Infinity}',
+    "a fraction": b'{"raw":1.5}',
+    "a power of ten": b'{"raw":1e3}',
+    "a key twice": b'{"raw":1,"raw":2}',
+    "a key twice inside": b'{"raw":[{"a":1,"a":1}]}',
+    "no JSON": b'{"raw":}',
+    "no UTF-8": b'{"raw":"\xff"}',
+}
+"""What somebody who can compute the chain may write in an entry."""
+
+
+@pytest.mark.parametrize("seal", [True, False])
+@pytest.mark.parametrize("what", CHAINED_ANEW)
+def test_the_script_takes_no_line_that_the_program_does_not(
+    script: Callable[[bytes], str], what: str, seal: bool
+) -> None:
+    data = hand_made(("reading", {}))
+    good = scan(data)
+    utc = "2026-11-25T09:04:00.000Z"
+    raw, head = line.link(good.head, line.body(good.count, "reading", CHAINED_ANEW[what], utc, 99))
+    data += raw
+    if seal:
+        said = line.encode({"count": good.count + 1, "head": head.hex()})
+        data += line.link(head, line.body(good.count + 1, "seal", said, utc, 100))[0]
+    report = scan(data)
+    if what == "nothing changed":
+        assert report.state == ("complete" if seal else "open")
+        assert script(data).startswith("COMPLETE: " if seal else "OPEN: ")
+    else:
+        assert report.state == "broken"
+        assert script(data) == f"NOT IN ORDER from byte {good.good_bytes}; {good.count} entries before it"
 
 
 def test_the_page_names_every_kind_and_own_key() -> None:
