@@ -78,6 +78,8 @@ class Report:
     """The chain value after the last good entry."""
     good_bytes: int
     """Bytes up to the end of the last good line."""
+    lines: int
+    """Lines up to there."""
     tail: Tail | None
     fault: Fault | None
     scars: tuple[Scar, ...]
@@ -91,9 +93,11 @@ class Report:
         if self.tail is not None:
             if self.tail.kind == "start":
                 return "TORN TAIL: the first line is incomplete; the run was never started."
+            size = f"{self.tail.size} {'byte' if self.tail.size == 1 else 'bytes'}"
             return (
-                f"TORN TAIL: {entries}, then {self.tail.size} bytes that a crash may have left; not sealed."
+                f"TORN TAIL: {entries}, then at line {self.lines + 1}, byte {self.good_bytes}, {size} that a crash "
+                "may have left; not sealed."
             )
         if self.state == "complete":
             return f"COMPLETE: sealed, {entries}."
-        return f"OPEN: {entries}, not sealed."
+        return f"OPEN: {entries}, not sealed; it ends after line {self.lines}, byte {self.good_bytes}."

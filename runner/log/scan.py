@@ -229,7 +229,16 @@ class Scanner:
 
     def _end(self, state: State, *, tail: Tail | None = None, fault: Fault | None = None) -> None:
         self._report = Report(
-            state, self._header, (), self._n, self._head, self._byte, tail, fault, tuple(self._scars)
+            state,
+            self._header,
+            (),
+            self._n,
+            self._head,
+            self._byte,
+            self._lines,
+            tail,
+            fault,
+            tuple(self._scars),
         )
 
 

@@ -180,9 +180,11 @@ def test_every_line_removed_doubled_swapped_moved_is_not_overlooked(tmp_path: Pa
 
 
 def test_without_its_seal_a_log_is_open(tmp_path: Path) -> None:
-    report = scan(b"".join(lines_of(whole(tmp_path))[:-1]))
+    data = b"".join(lines_of(whole(tmp_path))[:-1])
+    report = scan(data)
     assert report.state == "open"
-    assert report.summary() == "OPEN: 8 entries, not sealed."
+    lines = data.count(b"\n")
+    assert report.summary() == f"OPEN: 8 entries, not sealed; it ends after line {lines}, byte {len(data)}."
 
 
 def test_a_line_of_another_run_does_not_verify(tmp_path: Path) -> None:

@@ -41,7 +41,9 @@ def foreign() -> Iterator[Path]:
 def test_a_folder_that_may_not_be_written_is_read_and_every_act_is_refused(foreign: Path) -> None:
     path = foreign / "a.jsonl"
     before = path.read_bytes()
-    assert scan_file(path).summary() == "OPEN: 3 entries, not sealed."
+    assert (
+        scan_file(path).summary() == f"OPEN: 3 entries, not sealed; it ends after line 3, byte {len(before)}."
+    )
     with pytest.raises(Refused, match=r"cannot be opened for writing \(Permission denied\)"):
         reopen(path, SetOutside())
     with pytest.raises(NotRecorded, match=r"cannot be created \(Permission denied\)"):
