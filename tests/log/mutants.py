@@ -29,6 +29,8 @@ FULL = "test_calls.test_a_full_disk_may_be_tried_again_and_leaves_no_trace"
 DEAD = "test_calls.test_any_other_failed_write_ends_the_writer"
 SHORT = "test_short_writes.test_short_writes_leave_one_scar"
 MENDING = "test_short_writes.test_short_writes_while_mending_are_mended_too"
+AGAIN = "test_short_writes.test_what_is_torn_again_and_again_is_never_more_than_a_reader_steps_over"
+STILL_READ = "test_short_writes.test_whatever_is_torn_and_can_be_resumed_stays_readable"
 COUNTS = "test_short_writes.test_what_a_short_write_left_counts_for_nothing"
 CUT = "test_damage.test_cut_at_every_byte_it_is_an_exact_prefix_and_never_complete"
 BITS = "test_damage.test_a_flipped_bit_is_broken_at_or_before_its_line"
@@ -144,6 +146,8 @@ MUTANTS = (
     Mutant(chainfile, "ChainFile._put_scar", "self._write(line.CUT)", "pass", TORN),
     Mutant(chainfile, "ChainFile._put_scar", "self._fragment += line.CUT", "pass", MENDING),
     Mutant(chainfile, "ChainFile._put_scar", "self._fragment = b\"\"", "pass", TORN),
+    Mutant(chainfile, "ChainFile._put_scar", "len(fragment) + _SCAR_ROOM > line.SCAR_LIMIT", "False", AGAIN),
+    Mutant(chainfile, "ChainFile._put_scar", "len(fragment) + _SCAR_ROOM > line.SCAR_LIMIT", "True", TORN),
     Mutant(chainfile, "ChainFile._put_line", "self.count += 1", "pass", RESUMED),
     Mutant(chainfile, "ChainFile._put_line", "self.head = head", "pass", RESUMED),
     Mutant(chainfile, "ChainFile._write", "self._require_untouched()", "pass", FOREIGN),
@@ -185,10 +189,10 @@ MUTANTS = (
     Mutant(scan, "Scanner._entry", "if self._sealed:", "if False:", SEALED),
     Mutant(scan, "Scanner._entry", "entry.kind == record.SCAR", "False", WRONG),
     Mutant(scan, "Scanner._read", "tail.out_of_place(raw, self._n) or str(error)", "str(error)", FAULT),
-    Mutant(line, "read", "type(value) is not dict or value.keys() != _KEYS", "type(value) is not dict", WRONG),
-    Mutant(line, "read", "type(said.data) is not dict or", "", WRONG),
-    Mutant(line, "read", "type(said.mono_ms) is not int or", "", WRONG),
-    Mutant(line, "read", "or type(said.n) is not int", "", WRONG),
+    Mutant(line, "said", "type(value) is not dict or value.keys() != _KEYS", "type(value) is not dict", WRONG),
+    Mutant(line, "said", "type(read_off.data) is not dict or", "", WRONG),
+    Mutant(line, "said", "type(read_off.mono_ms) is not int or", "", WRONG),
+    Mutant(line, "said", "or type(read_off.n) is not int", "", WRONG),
     Mutant(scan, "Scanner._read", "n != self._n", "False", WRONG),
     Mutant(scan, "Scanner._read", "not line.is_kind(kind) or", "", WRONG),
     Mutant(scan, "Scanner._read", "or (kind == self._first_kind) != (n == 0)", "", WRONG),
@@ -205,6 +209,7 @@ MUTANTS = (
     Mutant(scan, "Scanner._take", "self._lines = entry.line", "pass", WHOLE),
     Mutant(scan, "Scanner._take", "self._sealed = entry.kind == record.SEAL", "pass", WHOLE),
     Mutant(scan, "Scanner._mend", "not self._sealed and", "", SEALED),
+    Mutant(scan, "Scanner._mend", "len(leftover) <= line.SCAR_LIMIT", "len(leftover) <= line.LINE_LIMIT", STILL_READ),
     Mutant(scan, "Scanner._mend", "leftover += raw", "leftover = raw", BEHIND),
     Mutant(scan, "Scanner._mend", "leftover.endswith(line.CUT) and", "", SCAR),
     Mutant(scan, "Scanner._scar", "entry.data == stated", "True", SCAR),
