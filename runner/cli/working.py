@@ -10,11 +10,11 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from runner.cli.entry import OutputLost
 from runner.cli.exits import Exit
 from runner.cli.folders import settings_of, shown
 from runner.cli.naming import procedure_path, shipped_names
 from runner.cli.not_opened import Needless, NotOpened
+from runner.cli.output import OutputLost
 from runner.places import user_places
 from runner.safe_text import safe
 from runner.settings import Settings

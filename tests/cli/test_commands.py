@@ -395,10 +395,10 @@ def test_the_table_of_commands_in_the_readme_is_complete() -> None:
 GONE = """
 import sys
 from types import SimpleNamespace
-from runner.cli.entry import _watched
+from runner.cli.output import watched
 from runner.cli.working import _say_what_stays
 
-sys.stdout = _watched(sys.stdout)
+sys.stdout = watched(sys.stdout)
 run = SimpleNamespace(summary=lambda: ("Paused.",), job=SimpleNamespace(outcome=""), path=None, sealed=False)
 sys.stdin.read()  # until the terminal is gone
 _say_what_stays(run, SimpleNamespace(ascii=False))
