@@ -83,8 +83,7 @@ def test_every_module_has_its_room():
     assert rooms <= set(PLACE), f"say where these stand: {sorted(rooms - set(PLACE))}"
 
 
-@pytest.mark.parametrize("path", FILES, ids=_name)
-def test_imports_run_downward_only(path):
+def imports_run_downward_only(path: Path) -> None:
     here = _room(_name(path))
     if not here:
         assert not {name for name in _imports(path) if name.startswith("runner")}
@@ -101,14 +100,12 @@ def _side_by_side(here: str, there: str) -> bool:
     return there in rooms and rooms.index(there) < rooms.index(here) and "bench" not in rooms
 
 
-@pytest.mark.parametrize("path", FILES, ids=_name)
-def test_only_the_bench_imports_textual(path):
+def only_the_bench_imports_textual(path: Path) -> None:
     textual = {name for name in _imports(path) if name.split(".")[0] in ("textual", "rich")}
     assert not textual or _room(_name(path)) == "bench"
 
 
-@pytest.mark.parametrize("path", FILES, ids=_name)
-def test_modules_say_what_they_are_and_stay_readable(path):
+def modules_say_what_they_are_and_stay_readable(path: Path) -> None:
     parts = set(path.relative_to(HOUSE).with_suffix("").parts)
     assert not parts & NO_NAMES, "a module is named after what it holds"
     text = path.read_text()
@@ -117,8 +114,7 @@ def test_modules_say_what_they_are_and_stay_readable(path):
         assert ast.get_docstring(_tree(path)), "every module says in a docstring why it exists"
 
 
-@pytest.mark.parametrize("path", FILES, ids=_name)
-def test_no_error_is_swallowed_and_nothing_is_left_undone(path):
+def no_error_is_swallowed_and_nothing_is_left_undone(path: Path) -> None:
     tree = _tree(path)
     for node in ast.walk(tree):
         if isinstance(node, ast.ExceptHandler):
@@ -132,6 +128,20 @@ def test_no_error_is_swallowed_and_nothing_is_left_undone(path):
             assert not broad, f"{path}:{node.lineno}: suppresses every error"
     assert "TODO" not in path.read_text()
     assert "FIXME" not in path.read_text()
+
+
+CHECKS = (
+    imports_run_downward_only,
+    only_the_bench_imports_textual,
+    modules_say_what_they_are_and_stay_readable,
+    no_error_is_swallowed_and_nothing_is_left_undone,
+)
+
+
+@pytest.mark.parametrize("path", FILES, ids=_name)
+def test_a_module_keeps_the_order_of_the_house(path: Path) -> None:
+    for check in CHECKS:
+        check(path)
 
 
 def _called(node: ast.Call) -> str:
