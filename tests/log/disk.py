@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 
 from runner.log.errors import LogError, NotRecorded, Refused
+from runner.log.record import Tail
 from runner.log.scan import scan_file
 from runner.log.writer import LogWriter, create, reopen
 from tests.doubles import SetOutside
@@ -97,16 +98,22 @@ def full_disk(kind: str, folder: str, seed: str, levels: str) -> Counter[str]:
 
 def one_level(disk: Path, level: int, draw: Random, seen: Counter[str]) -> None:
     outside, ballast, confirmed = SetOutside(), disk / "ballast", []
-    with create(disk / "logs", f"{level}.jsonl", {"pad": "p" * (level * 53 % 4_096)}, outside) as writer:
-        fill_up(ballast, spare=draw.randrange(6) * 1_024)
-        number = refused = 0
-        while refused < 40:
-            if full(writer, number, draw.randrange(2_500), outside, seen):
-                refused += 1
-            else:
-                confirmed.append(number)
-            number += 1
-        ballast.unlink()
+    writer = create(disk / "logs", f"{level}.jsonl", {"pad": "p" * (level * 53 % 4_096)}, outside)
+    fill_up(ballast, spare=draw.randrange(6) * 1_024)
+    number, tries, writing = 0, 0, True
+    while tries < 40 and writing:
+        answer = full(writer, number, draw.randrange(2_500), outside, seen)
+        writing = answer != "all but its line feed"
+        if answer == "recorded":
+            confirmed.append(number)
+        else:
+            tries += 1
+        number += 1
+    ballast.unlink()
+    if not writing:  # it has stopped; whoever resumes is told that this one was found
+        writer, _ = reopen(writer.path, outside)
+        confirmed.append(number - 1)
+    with writer:
         for _ in range(2):
             writer.append("note", {"number": number}, outside.now())
             confirmed.append(number)
@@ -120,16 +127,23 @@ def one_level(disk: Path, level: int, draw: Random, seen: Counter[str]) -> None:
     writer.path.unlink()
 
 
-def full(writer: LogWriter, number: int, size: int, outside: SetOutside, seen: Counter[str]) -> bool:
-    """Whether the disk did not take a note of that size."""
+def full(writer: LogWriter, number: int, size: int, outside: SetOutside, seen: Counter[str]) -> str:
+    """What the disk made of a note of that size."""
     try:
         writer.append("note", {"number": number, "text": "n" * size}, outside.now())
     except NotRecorded as error:
-        if not error.may_retry:
+        if not error.may_retry and scan_file(writer.path).tail != Tail("whole", *_behind(writer)):
             raise
-        seen["short writes" if "in part" in error.why else "refused in whole"] += 1
-        return True
-    return False
+        answer = "short writes" if "in part" in error.why else "refused in whole"
+        seen[answer] += 1
+        return answer if error.may_retry else "all but its line feed"
+    return "recorded"
+
+
+def _behind(writer: LogWriter) -> tuple[int, int]:
+    """Where the bytes begin that stand behind the last good line, and how many they are."""
+    good = scan_file(writer.path).good_bytes
+    return good, writer.path.stat().st_size - good
 
 
 def fill_up(ballast: Path, spare: int) -> None:
