@@ -62,33 +62,29 @@ def log(home: Path) -> Path:
     return only_log(home / ".local" / "share" / "witnessmark" / "logs")
 
 
-READERS = (
-    "verify LOG",
+COMMANDS = (
     "verify --json LOG",
     "verify LOG.gone LOG",
     "review LOG",
     "export LOG",
-    "export --scars LOG",
-)
-OTHERS = (
-    "check small-job.yaml",
     "check --sarif small-job.yaml",
-    "map lower-arm",
     "ready lower-arm",
-    "tools",
-    "paths",
+    "--help",
+    "",
 )
-HELP = ("--help", "--version", "verify --help", "")
 
 
 @pytest.mark.parametrize(
-    ("to", "why"),
-    [pytest.param(">/dev/full", NO_ROOM, marks=needs_full), pytest.param(">&-", CLOSED, marks=needs_shell)],
+    ("to", "why", "commands"),
+    [
+        pytest.param(">/dev/full", NO_ROOM, COMMANDS, marks=needs_full),
+        pytest.param(">&-", CLOSED, ("verify LOG", "export --scars LOG", "--version"), marks=needs_shell),
+    ],
 )
 def test_an_output_that_cannot_be_written_is_said_in_a_sentence(
-    home: Path, log: Path, to: str, why: str
+    home: Path, log: Path, to: str, why: str, commands: Sequence[str]
 ) -> None:
-    for command in (*READERS, *OTHERS, *HELP):
+    for command in commands:
         told = start(home, command.replace("LOG", str(log)).split(), to=to)
         assert told[0] == Exit.PROBLEM, command
         last = told[1].splitlines()[-1]
