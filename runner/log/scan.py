@@ -120,7 +120,8 @@ class Scanner:
             head = line.follow(self._head, raw)
         except line.BadLine as error:
             raise line.BadLine(tail.out_of_place(raw, self._n) or str(error)) from None
-        said = said or self._say(raw)
+        if said is None:
+            said = self._say(raw)
         kind, data, n = said.kind, said.data, said.n
         if n != self._n:
             raise line.BadLine(f"it says entry {reprlib.repr(n)} where entry {self._n} belongs")
