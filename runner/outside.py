@@ -81,20 +81,20 @@ class Files:
         """What stands at `path`; a symbolic link is itself unless `follow`."""
         return os.stat(path, follow_symlinks=follow)
 
-    def flock(self, fd: int, *, wait: bool = False) -> None:
-        """Take the file's lock; without `wait` BlockingIOError tells that somebody else has it.
+    def flock(self, fd: int) -> None:
+        """Take the file's lock at once; BlockingIOError tells that somebody else has it.
 
         Where a file system knows no locks this raises OSError: two writers could not be told apart there.
         """
         if sys.platform == "win32":
             os.lseek(fd, _FAR_BYTE, os.SEEK_SET)
             try:
-                msvcrt.locking(fd, msvcrt.LK_LOCK if wait else msvcrt.LK_NBLCK, 1)
+                msvcrt.locking(fd, msvcrt.LK_NBLCK, 1)
             except PermissionError as error:
                 raise BlockingIOError(error.errno, error.strerror) from error
         else:
             # flock, not fcntl locks: those vanish when the process closes any other handle of the file.
-            fcntl.flock(fd, fcntl.LOCK_EX | (0 if wait else fcntl.LOCK_NB))
+            fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
     def lock_holder(self, fd: int) -> int | None:
         """The process that took the file's lock, where the system tells one (Linux); to be named, never decided by."""

@@ -125,9 +125,9 @@ class FaultyFiles(Files):
         self._meet("stat")
         return super().stat(path, follow=follow)
 
-    def flock(self, fd: int, *, wait: bool = False) -> None:
+    def flock(self, fd: int) -> None:
         self._meet("flock")
-        super().flock(fd, wait=wait)
+        super().flock(fd)
 
     def fadvise(self, fd: int) -> None:
         self._meet("fadvise")

@@ -35,10 +35,10 @@ class Reader(Protocol):
         """The next entry. It must not raise: the verdict on the file comes first."""
 
 
-def lock(files: Files, fd: int, path: Path, *, wait: bool = False) -> None:
+def lock(files: Files, fd: int, path: Path) -> None:
     """Take the lock of an open file; Held where another process has it, Refused where locks do not work."""
     try:
-        files.flock(fd, wait=wait)
+        files.flock(fd)
     except BlockingIOError as error:
         raise _held(path, files) from error
     except OSError as error:

@@ -147,7 +147,7 @@ class Medium(Files):
         size = len(self.cached or b"")
         return os.stat_result((stat.S_IFREG | 0o600, 3, 1, 1, os.geteuid(), 0, size, 0, 0, 0))
 
-    def flock(self, fd: int, *, wait: bool = False) -> None:
+    def flock(self, fd: int) -> None:
         self._call("flock")
         if self._locked:
             raise BlockingIOError(errno.EWOULDBLOCK, os.strerror(errno.EWOULDBLOCK))

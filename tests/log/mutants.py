@@ -164,7 +164,7 @@ MUTANTS = (
     Mutant(chainfile, "ChainFile._latch", "self._why_latched = why", "pass", FOREIGN),
     Mutant(chainfile, "ChainFile._latch", "self.close()", "pass", "test_chainfile.test_a_writer_that_stopped_gives_the_run_free"),
     # takeup: resuming
-    Mutant(takeup, "lock", "files.flock(fd, wait=wait)", "pass", HELD),
+    Mutant(takeup, "lock", "files.flock(fd)", "pass", HELD),
     Mutant(takeup, "_held", "(record.RUN, record.OPENED)", "(record.OPENED,)", HELD),
     Mutant(takeup, "reread", "files.fdatasync(fd)", "pass", CALLS),
     Mutant(takeup, "reread", "files.fadvise(fd)", "pass", MEDIUM),
