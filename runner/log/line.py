@@ -12,6 +12,7 @@ import re
 from binascii import hexlify
 from functools import lru_cache
 from hashlib import sha256
+from itertools import chain
 from typing import Any, Final, NoReturn
 
 from msgspec import field
@@ -107,14 +108,9 @@ def parts(data: bytes) -> int:
 
 def _is_deep(value: object) -> bool:
     """Whether lists and objects stand in one another deeper than a line may have them."""
-    level = [value]
+    level: list[Any] = [value] if isinstance(value, dict | list) else []
     for _ in range(_DEPTH_READ):
-        inside: list[object] = []
-        for each in level:
-            if isinstance(each, dict):
-                inside += each.values()
-            elif isinstance(each, list):
-                inside += each
+        inside = chain.from_iterable(each.values() if isinstance(each, dict) else each for each in level)
         level = [each for each in inside if isinstance(each, dict | list)]
         if not level:
             return False

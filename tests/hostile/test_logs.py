@@ -10,7 +10,6 @@ import pytest
 
 from runner.earlier import left_behind
 from runner.job.record import RecordError
-from runner.log import line
 from runner.log.errors import LogError
 from runner.log.names import SHOP_NAME, find_logs
 from runner.log.scan import scan, scan_file
@@ -102,28 +101,6 @@ def test_a_chained_line_of_any_bytes_has_its_verdict(name: str, tmp_path: Path) 
     if wanted == "broken":
         assert report.fault is not None
         assert report.fault.line == 7
-
-
-@pytest.mark.parametrize("deep", [150, 210, 700])
-@pytest.mark.parametrize("under", [0, 500])
-def test_the_verdict_is_the_same_however_much_of_the_stack_is_in_use(deep: int, under: int) -> None:
-    """Line mode and the full screen read the same file from under more calls than `verify` does."""
-    data = ending(b'{"a":' + b"[" * deep + b"]" * deep + b"}")
-
-    def state(calls: int) -> str:
-        return state(calls - 1) if calls else scan(data).state
-
-    assert state(under) == ("open" if deep == 150 else "broken")
-
-
-@pytest.mark.parametrize(("filling", "parts"), [(b"[],", 2), (b"0,", 1), (b'{"":0},', 3)])
-def test_a_first_line_that_would_take_long_to_read_is_refused_unread(filling: bytes, parts: int) -> None:
-    whole = raw_body(BODIES[0])
-    held = b'{"data":{"a":[' + filling * (line.PARTS_LIMIT // parts) + b"0],"
-    report = scan(chained([held + whole.removeprefix(b'{"data":{')]))
-    assert report.state == "broken"
-    assert report.fault is not None
-    assert "more values than a line may" in report.fault.why
 
 
 EVENTS: list[Any] = [

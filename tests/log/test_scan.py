@@ -16,6 +16,7 @@ from runner.log import line, versions
 from runner.log.errors import Refused
 from runner.log.scan import Scanner, scan, scan_file
 from tests.doubles import SetOutside
+from tests.hostile.chained import BODIES, chained, ending, raw_body
 from tests.log.makelog import hand_made, sealed_bytes, start
 
 
@@ -298,3 +299,25 @@ def test_half_a_cut_mark_at_the_edge_of_a_sector_is_torn(tmp_path: Path) -> None
             assert scan(data + fragment + half + more).state == "broken", (lost, more)
         assert scan(data + b"x" + fragment + half).state == "broken"
     assert scan(data + b"x" * (-(len(data) + 512 + 5) % 512 + 512) + b"\n").state == "broken"
+
+
+@pytest.mark.parametrize("deep", [150, 210, 700])
+@pytest.mark.parametrize("under", [0, 500])
+def test_the_verdict_is_the_same_however_much_of_the_stack_is_in_use(deep: int, under: int) -> None:
+    """Line mode and the full screen read the same file from under more calls than `verify` does."""
+    data = ending(b'{"a":' + b"[" * deep + b"]" * deep + b"}")
+
+    def state(calls: int) -> str:
+        return state(calls - 1) if calls else scan(data).state
+
+    assert state(under) == ("open" if deep == 150 else "broken")
+
+
+@pytest.mark.parametrize(("filling", "parts"), [(b"[],", 2), (b"0,", 1), (b'{"":0},', 3)])
+def test_a_first_line_that_would_take_long_to_read_is_refused_unread(filling: bytes, parts: int) -> None:
+    whole = raw_body(BODIES[0])
+    held = b'{"data":{"a":[' + filling * (line.PARTS_LIMIT // parts) + b"0],"
+    report = scan(chained([held + whole.removeprefix(b'{"data":{')]))
+    assert report.state == "broken"
+    assert report.fault is not None
+    assert "more values than a line may" in report.fault.why
