@@ -108,7 +108,10 @@ def _put_down(draft: Draft) -> None:
         return
     asked = step_demand(job, job.node)
     if asked is not None and asked.kind == "blocked":
-        draft.add(e.PassedBy(key=job.hand, reason="it needs what was reopened"))
+        owed = job.owed[job.hand]
+        acts = owed.kind == "again" and owed.what == "acts"
+        done = tuple(sorted(job.progress.acts & set(owed.acts))) if acts else ()
+        draft.add(e.PassedBy(key=job.hand, reason="it needs what was reopened", done=done))
 
 
 def _closing_steps(job: Job, key: str, state: str) -> list[tuple[Node, tuple[int, ...]]]:

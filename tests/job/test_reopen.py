@@ -1,6 +1,7 @@
 """Reopening an item while a step that acts on it is in hand."""
 
 from runner.job import actions as a
+from runner.job import events as e
 from tests.job.bench_hand import Hand
 
 SEVERAL = """\
@@ -92,3 +93,35 @@ def test_at_a_stop_behind_a_used_up_way_back_the_question_is_asked_again_whole()
     hand.expect("stop")
     hand.do(a.Look, label="like a rock")
     hand.expect("confirm", "last")
+
+
+WEDGED = """\
+items:
+  wedge: {kind: aid, at start: in}
+  bolt: {kind: fastener, tighten: [{torque: 20 N·m ±4 %}]}
+steps:
+  - {step: out, do: Take it out., takes out: [bolt]}
+  - {step: free, do: Take the wedge out., takes out: [wedge]}
+  - {step: tight, do: Tighten it., starts: [bolt], tightens: [bolt], needs: {wedge: out}}
+  - {step: last, do: Last.}
+"""
+
+
+def test_what_is_put_down_half_done_goes_on_where_it_was():
+    """The bolt was started once more when the wedge is found in the slot again: it is not started a second time."""
+    hand = Hand(WEDGED)
+    hand.go("last")
+    hand.do(a.Reopen, item="bolt", state="out", reason="it creaks")
+    hand.do(a.TakeUp, key="again tight bolt")
+    hand.do(a.Do, act=0)
+    hand.expect("tighten", "tight", subject="bolt")
+    hand.do(a.Reopen, item="wedge", state="in", reason="it was put back by mistake")
+    assert (hand.job.hand, hand.job.at) == ("", "last")
+    (put_down,) = hand.happened(e.PassedBy)
+    assert put_down.done == (0,)
+    hand.do(a.TakeUp, key="again free wedge")
+    hand.do(a.Do, act=0)
+    hand.do(a.TakeUp, key="again tight bolt")
+    hand.expect("tighten", "tight", subject="bolt")
+    hand.go("sealed")
+    assert (hand.state("bolt"), hand.job.outcome) == ("stage 1", "finished")

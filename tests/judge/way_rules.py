@@ -299,9 +299,12 @@ def passed_by(b: "Bench", event: Data) -> None:
         return
     if key == s.hand and not s.detour:  # put down: nothing of it was done yet, or what was done is open again
         again = b.reopened and b.reopened in {act["item"] for act in b.book.nodes[s.node].get("acts", ())}
-        b.demand(bool(again) or not s.visit.acts, "OWED", f"{key} was put down in the middle")
+        debt = s.owed[key]
+        done = sorted(s.visit.acts & set(debt.acts)) if (debt.kind, debt.what) == ("again", "acts") else []
+        b.demand(sorted(event.get("done", ())) == done, "OWED", f"{key} was put down with {done} done of it")
+        b.demand(bool(again or done) or not s.visit.acts, "OWED", f"{key} was put down in the middle")
         s.phase, s.hand, s.visit = s.aside.pop()
-        s.owed[key] = replace(s.owed[key], passed_by=True)
+        s.owed[key] = replace(debt, passed_by=True, acts=tuple(act for act in debt.acts if act not in done))
         return
     b.demand(key not in [debt.key for debt in s.due_now()], "DUE", f"{key} was passed by though it is due")
     s.owed[key] = replace(s.owed[key], passed_by=True)

@@ -92,10 +92,11 @@ class OwedDropped(Event, frozen=True, tag="owed_dropped"):
 
 
 class PassedBy(Event, frozen=True, tag="passed_by"):
-    """A cue was passed by for now."""
+    """A cue was passed by for now, or what was taken up was put down; `done` are the owed acts done of it by then."""
 
     key: str
     reason: str = ""
+    done: tuple[int, ...] = ()
 
 
 class OwedAgain(Event, frozen=True, tag="owed_again"):

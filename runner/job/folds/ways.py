@@ -61,7 +61,10 @@ def _passed_by(job: Job, event: e.PassedBy, entry: e.Entry) -> Job:
     if job.hand == event.key:
         job, hand = taken_again(job)
         job = job.but(hand=hand)
-    return job.put("owed", event.key, job.owed[event.key].but(status="passed by"))
+    owed = job.owed[event.key]
+    # What was done of it before it was put down is not done a second time.
+    acts = tuple(act for act in owed.acts if act not in event.done)
+    return job.put("owed", event.key, owed.but(status="passed by", acts=acts))
 
 
 def _closing(job: Job, event: e.ClosingBegan, entry: e.Entry) -> Job:
