@@ -210,7 +210,7 @@ def not_applicable(draft: Draft, action: a.NotApplicable) -> Refusal | None:
             "do it, or deviate with a reason",
         )
     if job.progress.begun:
-        return Refusal(f"{node.title} has been begun", "finish it, or take back")
+        return Refusal(f'"{node.title.rstrip(".")}" has been begun', "finish it, or take back")
     draft.add(e.NotApplicableSaid(node=node.id, reason=action.reason.strip()))
     arrive(draft, draft.job.at)
     return None

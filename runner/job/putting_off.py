@@ -54,7 +54,7 @@ def put_off(draft: Draft, action: a.PutOff) -> Refusal | None:
         return Refusal(f"{node.title} has its window now", "do it now, or deviate with a reason (not done)")
     progress = job.progress
     if progress.acts or progress.taken or progress.confirmed or progress.answer or progress.waived:
-        return Refusal(f"{node.title} has been begun", "finish it, or take back")
+        return Refusal(f'"{node.title.rstrip(".")}" has been begun', "finish it, or take back")
     refused = may_put_off(job, node)
     if refused is not None:
         return refused

@@ -459,7 +459,7 @@ steps:
   - {step: one, do: One., look for: How?, answers: {a: go on, b: go on}, hold point: {released by: checker, asks: So?}}
 """)
     hand.do(a.Do)
-    hand.refuse(a.PutOff, reason="later", why="has been begun", lift="finish it, or take back")
+    hand.refuse(a.PutOff, reason="later", why='" has been begun', lift="finish it, or take back")
 
 
 def test_a_question_that_later_steps_go_by_chooses_a_way_and_is_not_put_off():
